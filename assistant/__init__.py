@@ -1,0 +1,1 @@
+"""The bench assistant: decides what to say and show; touches no device."""

@@ -1,0 +1,85 @@
+"""What can happen at the bench, and what the assistant asks the bench to do.
+
+Events go into `assistant.dialogue.step`, actions come out; neither knows a device.
+"""
+
+from dataclasses import dataclass
+from enum import Enum, StrEnum
+
+
+class Key(StrEnum):
+    """A key of the 4x4 pad, by the legend it is sold with."""
+
+    ZERO = "0"
+    ONE = "1"
+    TWO = "2"
+    THREE = "3"
+    FOUR = "4"
+    FIVE = "5"
+    SIX = "6"
+    SEVEN = "7"
+    EIGHT = "8"
+    NINE = "9"
+    STAR = "*"
+    HASH = "#"
+    A = "A"
+    B = "B"
+    C = "C"
+    D = "D"
+
+
+@dataclass(frozen=True, slots=True)
+class Hearing:
+    """What the recogniser made of one utterance.
+
+    `alternatives` holds word strings, the likeliest first; none at all when it heard
+    nothing it knows. A sound outside the listed words comes as the word "[unk]".
+    """
+
+    alternatives: tuple[str, ...] = ()
+
+    @property
+    def words(self) -> str | None:
+        """The likeliest words, or None."""
+        return self.alternatives[0] if self.alternatives else None
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """An utterance came to its end."""
+
+    hearing: Hearing
+
+
+@dataclass(frozen=True, slots=True)
+class KeyPressed:
+    """A key of the pad went down and held still long enough to count."""
+
+    key: Key
+
+
+Event = Heard | KeyPressed
+
+
+@dataclass(frozen=True, slots=True)
+class Say:
+    """Speak this sentence, cutting short whatever is being spoken."""
+
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Show:
+    """Show these lines on the bench screen in place of what it shows."""
+
+    lines: tuple[str, ...]
+
+
+class Signal(Enum):
+    """A sign without words, for the lamp and the buzzer."""
+
+    KEY = "key taken"
+    REFUSED = "refused"
+
+
+Action = Say | Show | Signal

@@ -1,0 +1,104 @@
+"""What each part of the bench must be able to do, whatever it is made of.
+
+Every port has a real adapter and a simulated twin in `hardware`, and both pass the same
+contract tests. A port takes and gives plain values; it decides nothing.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+from assistant.events import Hearing, Key
+
+
+@dataclass(frozen=True, slots=True)
+class Sound:
+    """Mono sound: signed 16-bit little-endian samples at a rate."""
+
+    rate_hz: int
+    samples: bytes
+
+    @property
+    def seconds(self) -> float:
+        """How long it lasts."""
+        return len(self.samples) / 2 / self.rate_hz
+
+
+class Recogniser(Protocol):
+    """Turns sound into words."""
+
+    def expect(self, phrases: Sequence[str]) -> None:
+        """Listen for these words from the next utterance on; the utterance begun is dropped."""
+
+    def accept(self, sound: Sound) -> Hearing | None:
+        """Take a block of sound; return what was said once a pause ends the utterance."""
+
+    def finish(self) -> Hearing:
+        """End the utterance now and return what was heard of it."""
+
+    def close(self) -> None:
+        """Let go of the model; nothing may be called after."""
+
+
+class Synthesiser(Protocol):
+    """Turns words into sound."""
+
+    def sound(self, words: str) -> Sound:
+        """Return the words as speech, without the silence at its end."""
+
+
+class Speaker(Protocol):
+    """Plays sound."""
+
+    def play(self, sound: Sound) -> None:
+        """Start playing, in place of what is playing; return at once."""
+
+    def cut(self) -> None:
+        """Stop playing now."""
+
+    @property
+    def playing(self) -> bool:
+        """Whether sound is still coming out."""
+
+    def close(self) -> None:
+        """Let go of the device."""
+
+
+class Microphone(Protocol):
+    """Gives sound, block by block."""
+
+    def start(self, take: Callable[[Sound], None]) -> None:
+        """Hand every block to `take`, which is called on the device's thread and must return."""
+
+    def close(self) -> None:
+        """Let go of the device."""
+
+
+class Keypad(Protocol):
+    """Gives the keys pressed, debounced."""
+
+    def start(self, take: Callable[[Key], None]) -> None:
+        """Hand every key pressed to `take`, which is called on the keypad's thread."""
+
+    def close(self) -> None:
+        """Let go of the device."""
+
+
+class Screen(Protocol):
+    """Shows a few short lines."""
+
+    def show(self, lines: Sequence[str]) -> None:
+        """Show these lines in place of what is shown."""
+
+    def close(self) -> None:
+        """Let go of the device."""
+
+
+class Signaller(Protocol):
+    """A lamp or a buzzer."""
+
+    def signal(self, kind: str) -> None:
+        """Give the sign of that kind, and return at once."""
+
+    def close(self) -> None:
+        """Let go of the device."""
