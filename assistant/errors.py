@@ -40,7 +40,9 @@ class WrongKind(BenchError, TypeError):
         self.name, self.value, self.wanted = name, value, wanted
 
     def __str__(self) -> str:
-        return f"The {self.name} must be given as {self.wanted}, not as {type(self.value).__name__}."
+        return (
+            f"The {self.name} must be given as {self.wanted}, not as {type(self.value).__name__}."
+        )
 
 
 class UnknownName(BenchError, LookupError):
