@@ -8,6 +8,10 @@
     ├── NotUnderstood       words or keys that mean nothing here
     ├── Ambiguous           words that mean two things here
     ├── BadSetting          a setting that cannot be used
+    ├── BadSound            a sound file that cannot be read
+    ├── ModelIncomplete     a speech model without all its files
+    ├── RecogniserLost      the recogniser died; it was started again
+    ├── VoiceLost           the voice died or gave no sound; it was started again
     └── DeviceMissing       a part that is not connected or not installed
 
 Each has fields for the program and, as its text, one sentence a machinist can act on.
@@ -65,3 +69,91 @@ class UnsourcedRow(BenchError, ValueError):
 
     def __str__(self) -> str:
         return f"Row {self.row} of {self.table} names no source, so it is not used."
+
+
+class NotUnderstood(BenchError, ValueError):
+    """Words or keys mean nothing here."""
+
+    def __init__(self, said: str, unknown: str | None = None) -> None:
+        super().__init__(said, unknown)
+        self.said, self.unknown = said, unknown
+
+    def __str__(self) -> str:
+        if not self.said:
+            return "I did not catch that."
+        if self.unknown is not None:
+            return f"I do not know the word {self.unknown}."
+        return f"I heard {self.said}, and cannot use it here."
+
+
+class Ambiguous(BenchError, ValueError):
+    """Words mean two things here, and guessing would cost the work."""
+
+    def __init__(self, said: str, choices: Sequence[str]) -> None:
+        super().__init__(said, tuple(choices))
+        self.said, self.choices = said, tuple(choices)
+
+    def __str__(self) -> str:
+        return f"By {self.said}, do you mean {' or '.join(self.choices)}?"
+
+
+class BadSetting(BenchError, ValueError):
+    """A setting cannot be used."""
+
+    def __init__(self, name: str, value: object, allowed: str) -> None:
+        super().__init__(name, value, allowed)
+        self.name, self.value, self.allowed = name, value, allowed
+
+    def __str__(self) -> str:
+        return f"The setting {self.name} must be {self.allowed}, not {self.value!r}."
+
+
+class BadSound(BenchError, ValueError):
+    """A sound file cannot be read."""
+
+    def __init__(self, name: str, fault: str) -> None:
+        super().__init__(name, fault)
+        self.name, self.fault = name, fault
+
+    def __str__(self) -> str:
+        return f"I cannot use the sound file {self.name}: {self.fault}."
+
+
+class ModelIncomplete(BenchError):
+    """A speech model has not all its files, or one cannot be read."""
+
+    def __init__(self, directory: str, lacks: str) -> None:
+        super().__init__(directory, lacks)
+        self.directory, self.lacks = directory, lacks
+
+    def __str__(self) -> str:
+        return f"The speech model in {self.directory} lacks {self.lacks}; install it again."
+
+
+class RecogniserLost(BenchError):
+    """The recogniser died in the middle of an utterance; it has been started again."""
+
+    def __str__(self) -> str:
+        return "I lost what you said; please say it again."
+
+
+class VoiceLost(BenchError):
+    """The voice died or gave no sound; it has been started again."""
+
+    def __init__(self, words: str) -> None:
+        super().__init__(words)
+        self.words = words
+
+    def __str__(self) -> str:
+        return f"I could not speak the words: {self.words}"
+
+
+class DeviceMissing(BenchError):
+    """A part is not connected or not installed."""
+
+    def __init__(self, part: str, remedy: str) -> None:
+        super().__init__(part, remedy)
+        self.part, self.remedy = part, remedy
+
+    def __str__(self) -> str:
+        return f"There is no {self.part}: {self.remedy}."

@@ -1,0 +1,210 @@
+"""Sound to words: vosk in a process of its own, and a scripted twin.
+
+vosk can abort the process it runs in, so it runs in a child, which is started again when it
+dies. What vosk gives back is any chain of the expected words: the assistant's own grammar
+decides what it means.
+"""
+
+import contextlib
+import itertools
+from collections import deque
+from collections.abc import Iterable, Iterator, Sequence
+from pathlib import Path
+
+from assistant.errors import DeviceMissing, ModelIncomplete, RecogniserLost
+from assistant.events import Hearing
+from assistant.ports import Recogniser, Sound
+from hardware.child import Child
+from hardware.recogniser_process import BAD_MODEL, READY
+
+# Of a model made for runtime grammars. Others are optional: the words may stand in Gr.fst.
+NEEDED_FILES = (
+    "am/final.mdl",
+    "conf/mfcc.conf",
+    "conf/model.conf",
+    "graph/Gr.fst",
+    "graph/HCLr.fst",
+)
+
+# A slow board takes several seconds to load a large model; a child silent for longer hangs.
+LOADED_WITHIN_S = 60.0
+ANSWERED_WITHIN_S = 20.0
+
+BLOCK_S = 0.1
+# The network was trained on sound that does not begin or end with a word.
+SILENCE_BEFORE_S = 0.3
+# Longer than the model's shortest pause that ends an utterance, 0.5 s.
+SILENCE_AFTER_S = 0.6
+
+
+class VoskRecogniser:
+    """The real recogniser, ready when constructed.
+
+    Expecting no phrases it listens for any word of the model; a phrase with a word the
+    model lacks is left out whole, see `lacking`. A rate that changes between two blocks
+    begins a new utterance.
+
+    Raises:
+        ModelIncomplete: The model's directory lacks a file, or vosk cannot read one.
+        DeviceMissing: vosk is not installed, or a library it needs is not.
+    """
+
+    def __init__(self, model_directory: Path, alternatives: int = 5) -> None:
+        self._model_directory = model_directory
+        self._alternatives = alternatives
+        self._phrases: tuple[str, ...] = ()
+        self._child = self._started()
+
+    @property
+    def pid(self) -> int:
+        """The number of the process vosk runs in."""
+        return self._child.pid
+
+    def lacking(self, words: Iterable[str]) -> tuple[str, ...]:
+        """Return those of the words that the model cannot hear."""
+        return tuple(self._ask("lacking", list(words)))
+
+    def expect(self, phrases: Sequence[str]) -> None:
+        """Listen for these words from the next utterance on; the utterance begun is dropped."""
+        self._phrases = tuple(phrases)
+        # When the child is found dead here, no words are lost: the new one was told.
+        with contextlib.suppress(RecogniserLost):
+            self._ask("expect", self._phrases, self._alternatives)
+
+    def accept(self, sound: Sound) -> Hearing | None:
+        """Take a block of sound; return what was said once a pause ends the utterance.
+
+        A pause after no words at all ends nothing.
+
+        Raises:
+            RecogniserLost: The child died; another listens for the same phrases.
+        """
+        heard = self._ask("accept", sound.rate_hz, sound.samples)
+        return Hearing(tuple(heard)) if heard else None
+
+    def finish(self) -> Hearing:
+        """End the utterance now and return what was heard of it.
+
+        Raises:
+            RecogniserLost: The child died; another listens for the same phrases.
+        """
+        return Hearing(tuple(self._ask("finish")))
+
+    def close(self) -> None:
+        """End the child."""
+        self._child.close()
+
+    def _ask(self, name: str, *arguments: object) -> list[str]:
+        try:
+            answer: list[str] = self._child.ask((name, *arguments), ANSWERED_WITHIN_S)
+        except EOFError:
+            self._child = self._started()
+            raise RecogniserLost from None
+        return answer
+
+    def _started(self) -> Child:
+        require_model(self._model_directory)
+        child = Child("recogniser_process.py", str(self._model_directory))
+        try:
+            greeting = child.answer(LOADED_WITHIN_S)
+            if greeting == READY:
+                child.ask(("expect", self._phrases, self._alternatives), ANSWERED_WITHIN_S)
+                return child
+        except EOFError:
+            # Only a model it chokes on kills vosk before the first sound.
+            greeting = BAD_MODEL
+        child.close()
+        if greeting == BAD_MODEL:
+            raise ModelIncomplete(str(self._model_directory), "files that vosk can read")
+        raise DeviceMissing(
+            "speech recogniser", f"run hardware/setup.sh again, vosk does not load ({greeting})"
+        )
+
+
+def require_model(directory: Path) -> None:
+    """Check a model's files before vosk sees them: vosk aborts on some that are missing.
+
+    Raises:
+        ModelIncomplete: Naming the first file that is missing or empty.
+    """
+    for name in NEEDED_FILES:
+        path = directory / name
+        if not path.is_file() or path.stat().st_size == 0:
+            raise ModelIncomplete(str(directory), name)
+
+
+class ScriptedRecogniser:
+    """The twin: hears what its script says, one hearing at each end of an utterance.
+
+    An utterance ends at the first silent block after one with sound; the samples are not
+    listened to otherwise. After the script's end it hears nothing.
+    """
+
+    def __init__(self, hearings: Iterable[Hearing]) -> None:
+        self._hearings = deque(hearings)
+        self._begun = False
+        self.expected: tuple[str, ...] = ()
+
+    def expect(self, phrases: Sequence[str]) -> None:
+        """Note the phrases; the utterance begun is dropped."""
+        self.expected = tuple(phrases)
+        self._begun = False
+
+    def accept(self, sound: Sound) -> Hearing | None:
+        """Take a block of sound; return the next hearing once a silent block ends it."""
+        if any(sound.samples):
+            self._begun = True
+            return None
+        hearing = self.finish()
+        return hearing if hearing.alternatives else None
+
+    def finish(self) -> Hearing:
+        """Return the next hearing if an utterance has begun."""
+        begun, self._begun = self._begun, False
+        return self._hearings.popleft() if begun and self._hearings else Hearing()
+
+    def close(self) -> None:
+        """Nothing to let go of."""
+
+
+def hear_sound(recogniser: Recogniser, sound: Sound, most: int = 10) -> Hearing:
+    """Return what is said in a whole recording, as one utterance.
+
+    A pause inside it may end the recogniser's utterance early; the parts' alternatives are
+    then joined, the pairs of the likeliest first, and no more than `most` kept.
+
+    Raises:
+        RecogniserLost: The recogniser died on the way.
+    """
+    if not sound.samples:
+        return Hearing()
+    recogniser.finish()
+    hearings = [recogniser.accept(block) for block in _blocks(_between_silences(sound))]
+    parts = [hearing for hearing in (*hearings, recogniser.finish()) if hearing is not None]
+    return _joined(parts, most)
+
+
+def _between_silences(sound: Sound) -> Sound:
+    before, after = (
+        bytes(2 * round(seconds * sound.rate_hz)) for seconds in (SILENCE_BEFORE_S, SILENCE_AFTER_S)
+    )
+    return Sound(sound.rate_hz, before + sound.samples + after)
+
+
+def _blocks(sound: Sound) -> Iterator[Sound]:
+    size = 2 * round(BLOCK_S * sound.rate_hz)
+    for start in range(0, len(sound.samples), size):
+        yield Sound(sound.rate_hz, sound.samples[start : start + size])
+
+
+def _joined(parts: Sequence[Hearing], most: int) -> Hearing:
+    spoken = [part.alternatives for part in parts if part.alternatives]
+    if not spoken:
+        return Hearing()
+    # The sum of the ranks orders them: the best of each part first, then one slip, then two.
+    ranked = sorted(
+        itertools.product(*(enumerate(alternatives[:most]) for alternatives in spoken)),
+        key=lambda choice: sum(rank for rank, _ in choice),
+    )
+    joined = dict.fromkeys(" ".join(words for _, words in choice) for choice in ranked)
+    return Hearing(tuple(joined)[:most])

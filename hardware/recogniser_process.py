@@ -1,0 +1,96 @@
+"""Run vosk: the script behind hardware.recogniser, in a process of its own.
+
+Run as `python recogniser_process.py FD MODEL_DIRECTORY`. It greets with READY, or with what
+keeps it from working. Then each request is the name of a method of Listener and its
+arguments.
+"""
+
+import json
+import signal
+import sys
+from collections.abc import Sequence
+from multiprocessing.connection import Connection
+from typing import Any
+
+READY = "ready"
+BAD_MODEL = "bad model"
+UNKNOWN = "[unk]"
+
+
+class Listener:
+    """One vosk model and the recogniser of the utterance in progress."""
+
+    def __init__(self, vosk: Any, model_directory: str) -> None:
+        self._vosk = vosk
+        self._model = vosk.Model(model_path=model_directory)
+        self._recogniser: Any = None
+        self._rate_hz = 0
+        self._grammar: str | None = None
+        self._alternatives = 1
+
+    def lacking(self, words: Sequence[str]) -> list[str]:
+        """Return those of the words that the model cannot hear."""
+        return [word for word in words if self._model.vosk_model_find_word(word) < 0]
+
+    def expect(self, phrases: Sequence[str], alternatives: int) -> None:
+        """Listen for the phrases from the next block of sound on."""
+        # A phrase with a word the model lacks would be shortened by vosk to another phrase.
+        lacking = set(self.lacking(sorted({word for p in phrases for word in p.split()})))
+        heard = [phrase for phrase in phrases if lacking.isdisjoint(phrase.split())]
+        # Escaped letters would be unknown words: no ASCII-only JSON.
+        self._grammar = json.dumps([*heard, UNKNOWN], ensure_ascii=False)
+        self._alternatives = alternatives
+        # SetGrammar in the middle of an utterance aborts the process; a new recogniser
+        # takes 0.2 ms and cannot.
+        self._recogniser = None
+
+    def accept(self, rate_hz: int, samples: bytes) -> list[str] | None:
+        """Take a block; return the alternatives once a pause ends the utterance."""
+        if self._recogniser is None or rate_hz != self._rate_hz:
+            arguments = (self._model, rate_hz, self._grammar)
+            self._recogniser = self._vosk.KaldiRecognizer(
+                *arguments[: 2 if self._grammar is None else 3]
+            )
+            self._recogniser.SetMaxAlternatives(self._alternatives)
+            self._rate_hz = rate_hz
+        if self._recogniser.AcceptWaveform(samples):
+            return _alternatives(self._recogniser.Result())
+        return None
+
+    def finish(self) -> list[str]:
+        """Return the alternatives of the utterance so far, and end it."""
+        if self._recogniser is None:
+            return []
+        return _alternatives(self._recogniser.FinalResult())
+
+
+def _alternatives(result: str) -> list[str]:
+    texts = [alternative["text"].strip() for alternative in json.loads(result)["alternatives"]]
+    return list(dict.fromkeys(text for text in texts if text))
+
+
+def main(pipe: Connection, model_directory: str) -> None:
+    """Greet, then answer every request until the other end of the pipe closes."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        import vosk
+    except (ImportError, OSError) as missing:
+        pipe.send(str(missing))
+        return
+    vosk.SetLogLevel(-2)
+    try:
+        listener = Listener(vosk, model_directory)
+    except Exception:  # vosk has no other name for it
+        pipe.send(BAD_MODEL)
+        return
+    pipe.send(READY)
+    while True:
+        try:
+            name, *arguments = pipe.recv()
+        except EOFError:
+            return
+        pipe.send(getattr(listener, name)(*arguments))
+
+
+if __name__ == "__main__":
+    main(Connection(int(sys.argv[1])), sys.argv[2])

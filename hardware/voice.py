@@ -1,0 +1,112 @@
+"""Words to sound: pyttsx3 in a process of its own, and a silent twin.
+
+Each synthesiser has its own process, because two pyttsx3 engines in one share a callback
+and the first then makes no sound; so two voices are as safe as one. Nothing here plays
+sound: see hardware.speaker.
+"""
+
+import threading
+
+import numpy as np
+
+from assistant.errors import BadSetting, DeviceMissing, VoiceLost
+from assistant.ports import Sound
+from hardware.child import Child
+from hardware.voice_process import NO_VOICE, READY
+
+STARTED_WITHIN_S = 20.0
+# A page of text takes 0.1 s on a desk machine; a child silent for longer hangs.
+SPOKEN_WITHIN_S = 20.0
+
+# espeak ends with about 0.3 s of silence; a reply without it feels prompt.
+QUIETEST_SHARE = 0.005
+TAIL_S = 0.03
+
+
+class PyttsxSynthesiser:
+    """The real voice, ready when constructed; safe to call from several threads.
+
+    Args:
+        voice: An espeak voice by language, identifier or name, perhaps with a variant:
+            "en-gb", "gmw/en-us", "en-us+f3".
+        words_per_minute: 80 to 450, the range of espeak.
+        volume: 0 to 1, linear.
+
+    Raises:
+        BadSetting: espeak has no such voice, or a number is out of its range.
+        DeviceMissing: pyttsx3 or espeak-ng is not installed.
+    """
+
+    def __init__(
+        self, voice: str = "en-gb", words_per_minute: int = 160, volume: float = 1.0
+    ) -> None:
+        if not 80 <= words_per_minute <= 450:
+            raise BadSetting("words per minute", words_per_minute, "80 to 450")
+        if not 0 < volume <= 1:
+            raise BadSetting("volume", volume, "more than 0 and at most 1")
+        self._voice, self._words_per_minute, self._volume = voice, words_per_minute, volume
+        self._lock = threading.Lock()
+        self._child = self._started()
+
+    def sound(self, words: str) -> Sound:
+        """Return the words as speech, without the silence at its end.
+
+        Raises:
+            VoiceLost: The voice hung, died or gave no sound; another has been started.
+        """
+        with self._lock:
+            try:
+                rate_hz, samples = self._child.ask(words, SPOKEN_WITHIN_S)
+            except EOFError:
+                self._child = self._started()
+                raise VoiceLost(words) from None
+        if not samples:
+            raise VoiceLost(words)
+        return trimmed(Sound(rate_hz, samples))
+
+    def close(self) -> None:
+        """End the child."""
+        self._child.close()
+
+    def _started(self) -> Child:
+        child = Child(
+            "voice_process.py", self._voice, str(self._words_per_minute), str(self._volume)
+        )
+        try:
+            greeting = child.answer(STARTED_WITHIN_S)
+        except EOFError:
+            greeting = "it stops while starting"
+        if greeting == READY:
+            return child
+        child.close()
+        if greeting == NO_VOICE:
+            raise BadSetting("voice", self._voice, "a voice of espeak-ng, such as en-gb")
+        raise DeviceMissing("voice", f"install the package libespeak-ng1 ({greeting})")
+
+
+def trimmed(sound: Sound) -> Sound:
+    """Return the sound without the silence at its end, but for a short tail."""
+    loudness = np.abs(np.frombuffer(sound.samples, "<i2").astype(np.int32))
+    if not loudness.any():
+        return sound
+    last = int(np.flatnonzero(loudness > QUIETEST_SHARE * loudness.max())[-1])
+    end = last + 1 + round(TAIL_S * sound.rate_hz)
+    return Sound(sound.rate_hz, sound.samples[: 2 * end])
+
+
+class SilentSynthesiser:
+    """The twin: notes the words, and gives silence that lasts as long as saying them would."""
+
+    def __init__(self, words_per_minute: int = 160) -> None:
+        self._words_per_minute = words_per_minute
+        self.spoken: list[str] = []
+
+    def sound(self, words: str) -> Sound:
+        """Note the words and return silence."""
+        self.spoken.append(words)
+        rate_hz = 22_050
+        seconds = len(words.split()) * 60 / self._words_per_minute
+        return Sound(rate_hz, bytes(2 * round(seconds * rate_hz)))
+
+    def close(self) -> None:
+        """Nothing to let go of."""
