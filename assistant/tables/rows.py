@@ -7,6 +7,12 @@ A table is a TOML file beside this one, one TOML table to a row:
     source = "title, edition, page"
     basis = "read"
 
+A table whose rows share long sources opens with them, each under a key, and a row then
+gives the key:
+
+    sources.page = "title, edition, page"
+    2 = { gauge_in = 0.7, per_foot_in = 0.59941, source = "page", basis = "read" }
+
 A row that names no source, or does not say how we know it, is refused.
 """
 
@@ -70,9 +76,13 @@ def parse(table: str, toml: str) -> Mapping[str, Row]:
         UnsourcedRow: A row names no source, or not how it is known.
     """
     rows: dict[str, Row] = {}
-    for name, written in tomllib.loads(toml).items():
+    written_rows = tomllib.loads(toml)
+    sources = written_rows.pop("sources", None)
+    for name, written in written_rows.items():
         columns = dict(written)
         source, basis = columns.pop("source", ""), columns.pop("basis", "")
+        if sources is not None:
+            source = sources.get(source, "")
         if not (isinstance(source, str) and source.strip() and basis in tuple(Basis)):
             raise UnsourcedRow(table, name)
         rows[name] = Row(table, name, MappingProxyType(columns), source, Basis(basis))
