@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
-from assistant.events import Hearing, Key
+from assistant.events import Hearing, Key, Signal
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +46,9 @@ class Synthesiser(Protocol):
     def sound(self, words: str) -> Sound:
         """Return the words as speech, without the silence at its end."""
 
+    def close(self) -> None:
+        """Let go of the voice; nothing may be called after."""
+
 
 class Speaker(Protocol):
     """Plays sound."""
@@ -69,6 +72,10 @@ class Microphone(Protocol):
 
     def start(self, take: Callable[[Sound], None]) -> None:
         """Hand every block to `take`, which is called on the device's thread and must return."""
+
+    @property
+    def lost(self) -> bool:
+        """Whether blocks no longer come: unplugged, or come to its end."""
 
     def close(self) -> None:
         """Let go of the device."""
@@ -97,7 +104,7 @@ class Screen(Protocol):
 class Signaller(Protocol):
     """A lamp or a buzzer."""
 
-    def signal(self, kind: str) -> None:
+    def signal(self, kind: Signal) -> None:
         """Give the sign of that kind, and return at once."""
 
     def close(self) -> None:

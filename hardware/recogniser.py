@@ -8,7 +8,7 @@ decides what it means.
 import contextlib
 import itertools
 from collections import deque
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from assistant.errors import DeviceMissing, ModelIncomplete, RecogniserLost
@@ -16,6 +16,7 @@ from assistant.events import Hearing
 from assistant.ports import Recogniser, Sound
 from hardware.child import Child
 from hardware.recogniser_process import BAD_MODEL, READY
+from hardware.sounds import blocks
 
 # Of a model made for runtime grammars. Others are optional: the words may stand in Gr.fst.
 NEEDED_FILES = (
@@ -30,7 +31,6 @@ NEEDED_FILES = (
 LOADED_WITHIN_S = 60.0
 ANSWERED_WITHIN_S = 20.0
 
-BLOCK_S = 0.1
 # The network was trained on sound that does not begin or end with a word.
 SILENCE_BEFORE_S = 0.3
 # Longer than the model's shortest pause that ends an utterance, 0.5 s.
@@ -179,7 +179,7 @@ def hear_sound(recogniser: Recogniser, sound: Sound, most: int = 10) -> Hearing:
     if not sound.samples:
         return Hearing()
     recogniser.finish()
-    hearings = [recogniser.accept(block) for block in _blocks(_between_silences(sound))]
+    hearings = [recogniser.accept(block) for block in blocks(_between_silences(sound))]
     parts = [hearing for hearing in (*hearings, recogniser.finish()) if hearing is not None]
     return _joined(parts, most)
 
@@ -189,12 +189,6 @@ def _between_silences(sound: Sound) -> Sound:
         bytes(2 * round(seconds * sound.rate_hz)) for seconds in (SILENCE_BEFORE_S, SILENCE_AFTER_S)
     )
     return Sound(sound.rate_hz, before + sound.samples + after)
-
-
-def _blocks(sound: Sound) -> Iterator[Sound]:
-    size = 2 * round(BLOCK_S * sound.rate_hz)
-    for start in range(0, len(sound.samples), size):
-        yield Sound(sound.rate_hz, sound.samples[start : start + size])
 
 
 def _joined(parts: Sequence[Hearing], most: int) -> Hearing:

@@ -7,20 +7,15 @@ sound: see hardware.speaker.
 
 import threading
 
-import numpy as np
-
 from assistant.errors import BadSetting, DeviceMissing, VoiceLost
 from assistant.ports import Sound
 from hardware.child import Child
+from hardware.sounds import trimmed
 from hardware.voice_process import NO_VOICE, READY
 
 STARTED_WITHIN_S = 20.0
 # A page of text takes 0.1 s on a desk machine; a child silent for longer hangs.
 SPOKEN_WITHIN_S = 20.0
-
-# espeak ends with about 0.3 s of silence; a reply without it feels prompt.
-QUIETEST_SHARE = 0.005
-TAIL_S = 0.03
 
 
 class PyttsxSynthesiser:
@@ -82,16 +77,6 @@ class PyttsxSynthesiser:
         if greeting == NO_VOICE:
             raise BadSetting("voice", self._voice, "a voice of espeak-ng, such as en-gb")
         raise DeviceMissing("voice", f"install the package libespeak-ng1 ({greeting})")
-
-
-def trimmed(sound: Sound) -> Sound:
-    """Return the sound without the silence at its end, but for a short tail."""
-    loudness = np.abs(np.frombuffer(sound.samples, "<i2").astype(np.int32))
-    if not loudness.any():
-        return sound
-    last = int(np.flatnonzero(loudness > QUIETEST_SHARE * loudness.max())[-1])
-    end = last + 1 + round(TAIL_S * sound.rate_hz)
-    return Sound(sound.rate_hz, sound.samples[: 2 * end])
 
 
 class SilentSynthesiser:

@@ -76,10 +76,13 @@ class Speech:
             if time.monotonic() > deadline_s:
                 return 1, b""
             time.sleep(0.005)
-        with wave.open(str(path)) as file:
-            rate_hz, samples = file.getframerate(), file.readframes(file.getnframes())
-        path.unlink()
-        return rate_hz, samples
+        try:
+            with wave.open(str(path)) as file:
+                return file.getframerate(), file.readframes(file.getnframes())
+        except (wave.Error, EOFError):  # not yet written
+            return 1, b""
+        finally:
+            path.unlink()
 
 
 def main(pipe: Connection, voice: str, words_per_minute: int, volume: float) -> None:

@@ -1,0 +1,100 @@
+"""Keys in: a 4x4 matrix on GPIO, the same with simulated wires, and a script."""
+
+import threading
+import time
+from collections.abc import Callable, Iterable, Sequence
+from typing import Any
+
+from assistant.events import Key
+from hardware.key_scan import KeyScan
+
+LEGEND = (
+    (Key.ONE, Key.TWO, Key.THREE, Key.A),
+    (Key.FOUR, Key.FIVE, Key.SIX, Key.B),
+    (Key.SEVEN, Key.EIGHT, Key.NINE, Key.C),
+    (Key.STAR, Key.ZERO, Key.HASH, Key.D),
+)
+
+SCAN_EVERY_S = 0.005
+# For the columns to follow the row through the pull-ups; common practice, no source.
+ROW_SETTLE_S = 20e-6
+
+
+class MatrixKeypad:
+    """A matrix of contacts between row and column pins.
+
+    Rows and columns rest as inputs pulled up. A scan pulls one row down at a time and reads
+    the columns; the other rows stay inputs, so that two keys pressed in one column never
+    short two driven rows.
+
+    Args:
+        rows: BCM numbers, the top row first.
+        columns: BCM numbers, the left column first.
+        factory: gpiozero pin factory, of the board or simulated.
+
+    Raises:
+        gpiozero.GPIOPinInUse: A pin has another use already.
+    """
+
+    def __init__(self, rows: Sequence[int], columns: Sequence[int], factory: Any) -> None:
+        self._factory = factory
+        self._numbers = (*rows, *columns)
+        factory.reserve_pins(self, *self._numbers)
+        self._rows = [factory.pin(number) for number in rows]
+        self._columns = [factory.pin(number) for number in columns]
+        for pin in (*self._rows, *self._columns):
+            pin.input_with_pull("up")
+        self._stop = threading.Event()
+        self._thread: threading.Thread | None = None
+
+    def start(self, take: Callable[[Key], None]) -> None:
+        """Hand every key pressed to `take`, which is called on the keypad's thread."""
+        self._thread = threading.Thread(target=self._watch, args=[take], daemon=True)
+        self._thread.start()
+
+    def scan(self) -> frozenset[Key]:
+        """Return the keys whose contacts are closed now: neither settled nor free of ghosts."""
+        closed: set[Key] = set()
+        for row, keys in zip(self._rows, LEGEND, strict=True):
+            row.output_with_state(0)
+            time.sleep(ROW_SETTLE_S)
+            closed.update(
+                key for key, pin in zip(keys, self._columns, strict=True) if not pin.state
+            )
+            row.input_with_pull("up")
+        return frozenset(closed)
+
+    def close(self) -> None:
+        """Stop scanning, and leave the pins as inputs for others to use."""
+        self._stop.set()
+        if self._thread is not None:
+            self._thread.join()
+        for pin in (*self._rows, *self._columns):
+            pin.input_with_pull("floating")
+        self._factory.release_all(self)
+
+    def _watch(self, take: Callable[[Key], None]) -> None:
+        keys = KeyScan()
+        while not self._stop.wait(SCAN_EVERY_S):
+            key = keys.settle(self.scan(), time.monotonic())
+            if key is not None:
+                take(key)
+
+    def _conflicts_with(self, other: object) -> bool:
+        # gpiozero asks this of whoever wants a pin that is in use.
+        return True
+
+
+class ScriptedKeypad:
+    """The twin: start hands over all the keys of its script before it returns."""
+
+    def __init__(self, keys: Iterable[Key]) -> None:
+        self._keys = list(keys)
+
+    def start(self, take: Callable[[Key], None]) -> None:
+        """Hand every key to `take`."""
+        for key in self._keys:
+            take(key)
+
+    def close(self) -> None:
+        """Nothing to let go of."""
