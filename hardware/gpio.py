@@ -1,8 +1,11 @@
 """The pins of the board: which one does what, and how they are reached."""
 
+import contextlib
 import os
+import sys
 import tempfile
 import tomllib
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -77,3 +80,20 @@ def board_pins() -> Any:
         raise DeviceMissing(
             "keypad or lamp", "run on a Raspberry Pi, as a user in the group gpio"
         ) from None
+
+
+@contextlib.contextmanager
+def claiming_pins(part: str) -> Iterator[None]:
+    """Name what goes wrong while a part claims its pins.
+
+    Raises:
+        DeviceMissing: Another part or another program has a pin.
+    """
+    from gpiozero import GPIOZeroError
+
+    # lgpio's own error is no GPIOZeroError, and a mock board has no lgpio.
+    lgpio_error = getattr(sys.modules.get("lgpio"), "error", GPIOZeroError)
+    try:
+        yield
+    except (GPIOZeroError, lgpio_error):
+        raise DeviceMissing(part, "stop the other program or part that uses its pins") from None

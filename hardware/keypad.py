@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
 from assistant.events import Key
+from hardware.gpio import claiming_pins
 from hardware.key_scan import KeyScan
 
 LEGEND = (
@@ -33,17 +34,17 @@ class MatrixKeypad:
         factory: gpiozero pin factory, of the board or simulated.
 
     Raises:
-        gpiozero.GPIOPinInUse: A pin has another use already.
+        DeviceMissing: A pin has another use already.
     """
 
     def __init__(self, rows: Sequence[int], columns: Sequence[int], factory: Any) -> None:
         self._factory = factory
-        self._numbers = (*rows, *columns)
-        factory.reserve_pins(self, *self._numbers)
-        self._rows = [factory.pin(number) for number in rows]
-        self._columns = [factory.pin(number) for number in columns]
-        for pin in (*self._rows, *self._columns):
-            pin.input_with_pull("up")
+        with claiming_pins("keypad"):
+            factory.reserve_pins(self, *rows, *columns)
+            self._rows = [factory.pin(number) for number in rows]
+            self._columns = [factory.pin(number) for number in columns]
+            for pin in (*self._rows, *self._columns):
+                pin.input_with_pull("up")
         self._stop = threading.Event()
         self._thread: threading.Thread | None = None
 

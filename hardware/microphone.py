@@ -28,9 +28,9 @@ class DeviceMicrophone:
         self._stream: Any = None
         self._last_block_s = 0.0
         with device("microphone", name) as sounddevice:
-            self._default_rate_hz = round(
-                sounddevice.query_devices(name, "input")["default_samplerate"]
-            )
+            found = sounddevice.query_devices(name, "input")
+        self.device_name = str(found["name"])
+        self._default_rate_hz = round(found["default_samplerate"])
 
     def start(self, take: Callable[[Sound], None]) -> None:
         """Hand every block to `take`, which is called on the device's thread and must return."""

@@ -3,6 +3,7 @@
 from typing import Any
 
 from assistant.events import Signal
+from hardware.gpio import claiming_pins
 
 # Times on, seconds on, seconds off.
 PATTERNS = {
@@ -20,14 +21,15 @@ class GpioSignals:
         factory: gpiozero pin factory, of the board or mock.
 
     Raises:
-        gpiozero.GPIOPinInUse: A pin has another use already.
+        DeviceMissing: A pin has another use already.
     """
 
     def __init__(self, lamp: int, buzzer: int, factory: Any) -> None:
         from gpiozero import LED, Buzzer
 
-        self._lamp = LED(lamp, pin_factory=factory)
-        self._buzzer = Buzzer(buzzer, pin_factory=factory)
+        with claiming_pins("lamp"):
+            self._lamp = LED(lamp, pin_factory=factory)
+            self._buzzer = Buzzer(buzzer, pin_factory=factory)
 
     def signal(self, kind: Signal) -> None:
         """Give the sign of that kind, in place of one not yet ended; return at once."""

@@ -22,9 +22,9 @@ class DeviceSpeaker:
         self._name = name
         self._stream: Any = None
         with device("speaker", name) as sounddevice:
-            self._default_rate_hz = round(
-                sounddevice.query_devices(name, "output")["default_samplerate"]
-            )
+            found = sounddevice.query_devices(name, "output")
+        self.device_name = str(found["name"])
+        self._default_rate_hz = round(found["default_samplerate"])
 
     def play(self, sound: Sound) -> None:
         """Start playing, in place of what is playing; return at once."""

@@ -43,11 +43,16 @@ class PyttsxSynthesiser:
         self._lock = threading.Lock()
         self._child = self._started()
 
+    @property
+    def pid(self) -> int:
+        """The number of the process pyttsx3 runs in."""
+        return self._child.pid
+
     def sound(self, words: str) -> Sound:
         """Return the words as speech, without the silence at its end.
 
         Raises:
-            VoiceLost: The voice hung, died or gave no sound; another has been started.
+            VoiceLost: The voice gave no sound; if it hung or died, another has been started.
         """
         with self._lock:
             try:

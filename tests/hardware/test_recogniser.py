@@ -1,0 +1,276 @@
+"""Hearing: the contract on both recognisers, then what only the real one must do."""
+
+import os
+import shutil
+import signal
+from collections.abc import Callable
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from assistant.errors import ModelIncomplete, RecogniserLost
+from assistant.events import Hearing
+from assistant.ports import Recogniser, Sound
+from hardware.recogniser import ScriptedRecogniser, VoskRecogniser, hear_sound
+from hardware.sounds import at_rate, blocks
+from hardware.voice import PyttsxSynthesiser
+from tests.hardware.conftest import MODEL
+
+TAPER = "number two morse taper"
+LENGTH = "length between balls one hundred and forty two point five millimetres"
+TURNS = "how many turns"
+PHRASES = [TAPER, "number three morse taper", LENGTH, TURNS]
+
+
+def silence(seconds: float, rate_hz: int = 22_050) -> Sound:
+    return Sound(rate_hz, bytes(2 * round(seconds * rate_hz)))
+
+
+def spoken(voice: PyttsxSynthesiser, words: str, pause_s: float = 0.0) -> Sound:
+    sound = voice.sound(words)
+    return Sound(sound.rate_hz, sound.samples + silence(pause_s).samples)
+
+
+def in_noise(sound: Sound) -> Sound:
+    """Return the sound in hiss as loud as itself, at half its level."""
+    speech = np.frombuffer(sound.samples, "<i2").astype(np.float64)
+    hiss = np.random.default_rng(1).normal(size=len(speech)) * np.sqrt((speech**2).mean())
+    mixed = ((speech + hiss) / 2).clip(-32_768, 32_767)
+    return Sound(sound.rate_hz, mixed.astype("<i2").tobytes())
+
+
+@pytest.fixture(params=["vosk", "scripted"])
+def hearing(request: pytest.FixtureRequest) -> Callable[..., Recogniser]:
+    """Return a maker of recognisers that hear these words, one utterance after the other."""
+
+    def make(*words: str) -> Recogniser:
+        recogniser: Recogniser = (
+            request.getfixturevalue("vosk")
+            if request.param == "vosk"
+            else ScriptedRecogniser(Hearing((each,)) for each in words)
+        )
+        recogniser.expect(PHRASES)
+        return recogniser
+
+    return make
+
+
+# The contract, on both.
+
+
+def test_a_pause_ends_the_utterance_once(
+    hearing: Callable[..., Recogniser], voice: PyttsxSynthesiser
+) -> None:
+    recogniser = hearing(TAPER, TURNS)
+
+    heard = [
+        recogniser.accept(block)
+        for words in (TAPER, TURNS)
+        for block in blocks(spoken(voice, words, pause_s=0.9))
+    ]
+
+    assert [each.words for each in heard if each] == [TAPER, TURNS]
+
+
+def test_finish_ends_an_utterance_without_a_pause(
+    hearing: Callable[..., Recogniser], voice: PyttsxSynthesiser
+) -> None:
+    recogniser = hearing(TURNS)
+    assert recogniser.accept(spoken(voice, TURNS)) is None
+
+    assert recogniser.finish().words == TURNS
+    assert recogniser.finish() == Hearing()
+
+
+def test_silence_is_no_utterance(hearing: Callable[..., Recogniser]) -> None:
+    recogniser = hearing(TAPER)
+
+    assert [recogniser.accept(silence(1.0)) for _ in range(7)] == [None] * 7
+    assert recogniser.finish() == Hearing()
+
+
+def test_expecting_other_words_drops_the_utterance_begun(
+    hearing: Callable[..., Recogniser], voice: PyttsxSynthesiser
+) -> None:
+    recogniser = hearing(TAPER)
+    recogniser.accept(spoken(voice, TAPER))
+
+    recogniser.expect([TURNS])
+
+    assert recogniser.finish() == Hearing()
+
+
+def test_a_recording_without_a_sample_holds_no_words(hearing: Callable[..., Recogniser]) -> None:
+    assert hear_sound(hearing(TAPER), Sound(16_000, b"")) == Hearing()
+
+
+@pytest.mark.parametrize("words", [TAPER, LENGTH, TURNS])
+def test_a_recording_is_heard_whole(
+    hearing: Callable[..., Recogniser], voice: PyttsxSynthesiser, words: str
+) -> None:
+    assert hear_sound(hearing(words), voice.sound(words)).words == words
+
+
+# A long pause in a recording.
+
+
+def test_a_recording_with_a_pause_inside_is_one_utterance(
+    vosk: VoskRecogniser, voice: PyttsxSynthesiser
+) -> None:
+    vosk.expect(PHRASES)
+    with_pause = Sound(22_050, b"".join(spoken(voice, w, 1.5).samples for w in (TAPER, TURNS)))
+
+    assert hear_sound(vosk, with_pause).words == f"{TAPER} {TURNS}"
+
+
+def test_the_parts_of_a_recording_are_joined_the_likeliest_first_and_capped() -> None:
+    first, second = Hearing(("fifteen", "fifty", "sixty")), Hearing(("point five", "point nine"))
+    word, pause = Sound(1_000, b"\1\0" * 100), silence(0.1, rate_hz=1_000)
+    sound = Sound(1_000, word.samples + pause.samples + word.samples)
+
+    heard = hear_sound(ScriptedRecogniser([first, second]), sound, most=4)
+
+    assert heard.alternatives == (
+        "fifteen point five",
+        "fifteen point nine",
+        "fifty point five",
+        "fifty point nine",
+    )
+
+
+# What vosk must do besides.
+
+
+@pytest.mark.parametrize("rate_hz", [8_000, 16_000, 44_100, 48_000])
+def test_any_rate_of_a_device_is_heard(
+    vosk: VoskRecogniser, voice: PyttsxSynthesiser, rate_hz: int
+) -> None:
+    vosk.expect(PHRASES)
+
+    assert hear_sound(vosk, at_rate(voice.sound(TURNS), rate_hz)).words == TURNS
+
+
+def test_a_sound_of_other_words_is_heard_as_unknown(
+    vosk: VoskRecogniser, voice: PyttsxSynthesiser
+) -> None:
+    vosk.expect(["how many turns"])
+
+    heard = hear_sound(vosk, voice.sound("good evening ladies and gentlemen welcome aboard"))
+
+    assert heard.words is not None
+    assert "[unk]" in heard.words.split()
+
+
+def test_several_readings_come_without_repeats_and_without_empty_ones(
+    vosk: VoskRecogniser, voice: PyttsxSynthesiser
+) -> None:
+    vosk.expect(["fifteen", "fifty", "five", "nine", "a", "and", "point", "eight", "eighth"])
+
+    alternatives = hear_sound(vosk, in_noise(voice.sound("fifteen point eight"))).alternatives
+
+    assert 2 <= len(alternatives) <= 5
+    assert len(set(alternatives)) == len(alternatives)
+    assert all(alternatives)
+
+
+def test_words_the_model_lacks_are_named_and_their_phrases_left_out_whole(
+    vosk: VoskRecogniser, voice: PyttsxSynthesiser
+) -> None:
+    assert vosk.lacking(["number", "two", "gromit", "taper"]) == ("gromit",)
+
+    vosk.expect(["number two gromit", TURNS])
+
+    # Shortened instead, the first phrase would be heard as "number two".
+    assert hear_sound(vosk, voice.sound("number two")).words != "number two"
+
+
+def test_new_words_in_the_middle_of_an_utterance_do_not_kill_vosk(
+    vosk: VoskRecogniser, voice: PyttsxSynthesiser
+) -> None:
+    # SetGrammar there aborts the process.
+    child = vosk.pid
+    for begun, following in pairwise([TAPER, TURNS, LENGTH]):
+        vosk.expect([begun])
+        vosk.accept(spoken(voice, begun))
+        vosk.expect([following])
+        assert hear_sound(vosk, voice.sound(following)).words == following
+
+    assert vosk.pid == child
+
+
+@pytest.mark.parametrize("killed_by", [signal.SIGKILL, signal.SIGABRT])
+def test_a_recogniser_killed_in_an_utterance_says_so_once_and_hears_the_next(
+    voice: PyttsxSynthesiser, killed_by: signal.Signals
+) -> None:
+    recogniser = VoskRecogniser(MODEL)
+    recogniser.expect(PHRASES)
+    first, second, *_ = blocks(voice.sound(TAPER))
+    recogniser.accept(first)
+    os.kill(recogniser.pid, killed_by)
+
+    with pytest.raises(RecogniserLost, match="please say it again"):
+        recogniser.accept(second)
+
+    assert hear_sound(recogniser, voice.sound(TURNS)).words == TURNS
+    recogniser.close()
+
+
+def test_a_recogniser_killed_between_utterances_loses_nothing(voice: PyttsxSynthesiser) -> None:
+    recogniser = VoskRecogniser(MODEL)
+    os.kill(recogniser.pid, signal.SIGKILL)
+
+    recogniser.expect([TURNS])
+
+    assert hear_sound(recogniser, voice.sound(TURNS)).words == TURNS
+    recogniser.close()
+
+
+def test_control_c_leaves_the_recogniser_alone(
+    vosk: VoskRecogniser, voice: PyttsxSynthesiser
+) -> None:
+    child = vosk.pid
+    os.kill(child, signal.SIGINT)
+    vosk.expect([TURNS])
+
+    assert hear_sound(vosk, voice.sound(TURNS)).words == TURNS
+    assert vosk.pid == child
+
+
+# A model that cannot be used.
+
+
+def test_a_directory_that_is_not_there_is_named(tmp_path: Path) -> None:
+    with pytest.raises(ModelIncomplete) as refused:
+        VoskRecogniser(tmp_path / "model")
+
+    assert str(refused.value) == (
+        f"The speech model in {tmp_path / 'model'} lacks am/final.mdl; install it again."
+    )
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["am/final.mdl", "conf/mfcc.conf", "conf/model.conf", "graph/Gr.fst", "graph/HCLr.fst"],
+)
+@pytest.mark.parametrize("fault", [Path.unlink, Path.touch], ids=["missing", "empty"])
+def test_a_model_without_one_of_its_files_is_refused_by_that_name(
+    tmp_path: Path, name: str, fault: Callable[[Path], None]
+) -> None:
+    model = shutil.copytree(MODEL, tmp_path / "model")
+    (model / name).unlink()
+    if fault is Path.touch:
+        (model / name).touch()
+
+    with pytest.raises(ModelIncomplete, match=f"lacks {name};"):
+        VoskRecogniser(model)
+
+
+def test_a_model_cut_short_is_refused(tmp_path: Path) -> None:
+    model = shutil.copytree(MODEL, tmp_path / "model")
+    network = model / "am" / "final.mdl"
+    network.write_bytes(network.read_bytes()[:100_000])
+
+    with pytest.raises(ModelIncomplete, match="lacks files that vosk can read"):
+        VoskRecogniser(model)
