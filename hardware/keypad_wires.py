@@ -13,6 +13,10 @@ from assistant.events import Key
 from hardware.keypad import LEGEND
 
 
+class ShortCircuit(Exception):
+    """On the real board this harms the pins."""
+
+
 class WiredPin(MockPin):  # type: ignore[misc]  # gpiozero has no types
     """A mock pin that the wires follow."""
 
@@ -47,7 +51,11 @@ class WiredFactory(MockFactory):  # type: ignore[misc]
             self.follow()
 
     def follow(self) -> None:
-        """Bring every input pin to the level of the wires it is joined to."""
+        """Bring every input pin to the level of the wires it is joined to.
+
+        Raises:
+            ShortCircuit: A pin driven high is joined to one driven low.
+        """
         pins = {int(pin.info.name.removeprefix("GPIO")): pin for pin in self.pins.values()}
         low = {number for number, pin in pins.items() if pin.function == "output" and not pin.state}
         for _ in self._pressed:  # each pass carries the level through one more key at least
@@ -57,3 +65,5 @@ class WiredFactory(MockFactory):  # type: ignore[misc]
         for number, pin in pins.items():
             if pin.function == "input":
                 (pin.drive_low if number in low else pin.drive_high)()
+            elif pin.state and number in low:
+                raise ShortCircuit(pin)

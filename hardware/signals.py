@@ -39,8 +39,9 @@ class GpioSignals:
 
     def close(self) -> None:
         """Turn both off and let go of the pins."""
-        self._lamp.close()
-        self._buzzer.close()
+        for device in (self._lamp, self._buzzer):
+            device.off()
+            device.close()
 
 
 class MemorySignals:

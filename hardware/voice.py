@@ -5,6 +5,7 @@ and the first then makes no sound; so two voices are as safe as one. Nothing her
 sound: see hardware.speaker.
 """
 
+import tempfile
 import threading
 
 from assistant.errors import BadSetting, DeviceMissing, VoiceLost
@@ -41,6 +42,8 @@ class PyttsxSynthesiser:
             raise BadSetting("volume", volume, "more than 0 and at most 1")
         self._voice, self._words_per_minute, self._volume = voice, words_per_minute, volume
         self._lock = threading.Lock()
+        # Ours and not the child's, so that a child that is killed leaves no file behind.
+        self._directory = tempfile.TemporaryDirectory(prefix="setover-voice-")
         self._child = self._started()
 
     @property
@@ -67,10 +70,15 @@ class PyttsxSynthesiser:
     def close(self) -> None:
         """End the child."""
         self._child.close()
+        self._directory.cleanup()
 
     def _started(self) -> Child:
         child = Child(
-            "voice_process.py", self._voice, str(self._words_per_minute), str(self._volume)
+            "voice_process.py",
+            self._directory.name,
+            self._voice,
+            str(self._words_per_minute),
+            str(self._volume),
         )
         try:
             greeting = child.answer(STARTED_WITHIN_S)
@@ -79,6 +87,7 @@ class PyttsxSynthesiser:
         if greeting == READY:
             return child
         child.close()
+        self._directory.cleanup()
         if greeting == NO_VOICE:
             raise BadSetting("voice", self._voice, "a voice of espeak-ng, such as en-gb")
         raise DeviceMissing("voice", f"install the package libespeak-ng1 ({greeting})")

@@ -1,8 +1,9 @@
 """Run pyttsx3: the script behind hardware.voice, in a process of its own.
 
-Run as `python voice_process.py FD VOICE WORDS_PER_MINUTE VOLUME`. It greets with READY, or
-with what keeps it from working. Then each request is the words to speak, and the answer
-the rate and the samples, which are empty when no sound came.
+Run as `python voice_process.py FD DIRECTORY VOICE WORDS_PER_MINUTE VOLUME`; the directory is
+for its files. It greets with READY, or with what keeps it from working. Then each request
+is the words to speak, and the answer the rate and the samples, which are empty when no
+sound came.
 
 pyttsx3 loses a property set just before it speaks, gives at times an empty file, returns
 before the file is there, and drops all but the last of two utterances. So: one engine, its
@@ -12,7 +13,6 @@ the file looked at before it is believed.
 
 import signal
 import sys
-import tempfile
 import threading
 import time
 import wave
@@ -85,7 +85,9 @@ class Speech:
             path.unlink()
 
 
-def main(pipe: Connection, voice: str, words_per_minute: int, volume: float) -> None:
+def main(
+    pipe: Connection, directory: Path, voice: str, words_per_minute: int, volume: float
+) -> None:
     """Greet, then answer every request until the other end of the pipe closes."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     try:
@@ -95,16 +97,16 @@ def main(pipe: Connection, voice: str, words_per_minute: int, volume: float) -> 
     except (ImportError, OSError, RuntimeError) as missing:
         pipe.send(str(missing))
         return
-    with tempfile.TemporaryDirectory(prefix="setover-voice-") as directory:
-        speech = Speech(engine, Path(directory), voice, words_per_minute, volume)
-        pipe.send(READY if speech.knows(voice) else NO_VOICE)
-        while True:
-            try:
-                words = pipe.recv()
-            except EOFError:
-                return
-            pipe.send(speech.sound(words))
+    speech = Speech(engine, directory, voice, words_per_minute, volume)
+    pipe.send(READY if speech.knows(voice) else NO_VOICE)
+    while True:
+        try:
+            words = pipe.recv()
+        except EOFError:
+            return
+        pipe.send(speech.sound(words))
 
 
 if __name__ == "__main__":
-    main(Connection(int(sys.argv[1])), sys.argv[2], int(sys.argv[3]), float(sys.argv[4]))
+    _, fd, path, name, rate, level = sys.argv
+    main(Connection(int(fd)), Path(path), name, int(rate), float(level))
