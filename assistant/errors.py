@@ -2,6 +2,8 @@
 
     BenchError
     ├── OutOfRange          a number a formula or the set-up does not hold for
+    │   ├── BallTooSmall    it drops into the pilot of the centre hole
+    │   └── BallTooLarge    it does not go into the centre hole far enough to hold
     ├── WrongKind           a length where an angle was wanted, a bare number where a length was
     ├── UnknownName         a name that is in none of our tables
     ├── UnsourcedRow        a table row that does not say where it came from
@@ -34,6 +36,36 @@ class OutOfRange(BenchError, ValueError):
     def __str__(self) -> str:
         value = f"{self.value:.6g}" if isinstance(self.value, float) else str(self.value)
         return f"The {self.name} must be {self.limit}, not {value}."
+
+
+class BallTooSmall(OutOfRange):
+    """A ball drops into the pilot of its centre hole."""
+
+    def __init__(self, ball_mm: float, least_mm: float) -> None:
+        super().__init__("ball diameter", ball_mm, f"more than {least_mm:.6g} mm")
+        self.ball_mm, self.least_mm = ball_mm, least_mm
+        self.args = (ball_mm, least_mm)
+
+    def __str__(self) -> str:
+        return (
+            f"A {self.ball_mm:.6g} mm ball drops into the pilot of this centre hole; "
+            f"use one of more than {self.least_mm:.4g} mm."
+        )
+
+
+class BallTooLarge(OutOfRange):
+    """A ball does not go into its centre hole far enough to hold."""
+
+    def __init__(self, ball_mm: float, most_mm: float) -> None:
+        super().__init__("ball diameter", ball_mm, f"{most_mm:.6g} mm or less")
+        self.ball_mm, self.most_mm = ball_mm, most_mm
+        self.args = (ball_mm, most_mm)
+
+    def __str__(self) -> str:
+        return (
+            f"A {self.ball_mm:.6g} mm ball is too large for this centre hole and would not hold; "
+            f"use one of {self.most_mm:.4g} mm or less."
+        )
 
 
 class WrongKind(BenchError, TypeError):

@@ -13,15 +13,32 @@ from assistant.errors import OutOfRange, WrongKind
 MM_PER_INCH = 25.4  # exact by definition: international yard and pound agreement, 1959
 
 
-class _Quantity:
+class Quantity:
     """A float with its unit in the field name, refused when it is no finite real number."""
 
     __slots__ = ()
 
+    @classmethod
+    def kind(cls) -> str:
+        """The kind's name in words: "spindle speed"."""
+        return "".join(f" {c.lower()}" if c.isupper() else c for c in cls.__name__).strip()
+
+    @property
+    def number(self) -> float:
+        """The bare number, in the unit its field names."""
+        (field,) = fields(self)  # type: ignore[arg-type]  # every subclass is a dataclass
+        return float(getattr(self, field.name))
+
+    @property
+    def unit(self) -> str:
+        """The unit in words: "m per min"."""
+        (field,) = fields(self)  # type: ignore[arg-type]
+        return field.name.replace("_", " ")
+
     def __post_init__(self) -> None:
-        for field in fields(self):  # type: ignore[arg-type]  # every subclass is a dataclass
+        for field in fields(self):  # type: ignore[arg-type]
             value = getattr(self, field.name)
-            name = f"{type(self).__name__.lower()} ({field.name})"
+            name = f"{self.kind()} ({field.name})"
             if isinstance(value, bool) or not isinstance(value, int | float):
                 raise WrongKind(name, value, "a real number")
             if not math.isfinite(value):
@@ -37,7 +54,7 @@ class _Quantity:
 
 
 @dataclass(frozen=True, slots=True, order=True)
-class Length(_Quantity):
+class Length(Quantity):
     """A length or a distance, signed where a formula says so."""
 
     mm: float
@@ -71,7 +88,7 @@ class Length(_Quantity):
 
 
 @dataclass(frozen=True, slots=True, order=True)
-class Angle(_Quantity):
+class Angle(Quantity):
     """A plane angle."""
 
     rad: float
@@ -91,6 +108,13 @@ class Angle(_Quantity):
         """The whole angle in minutes of arc."""
         return self.degrees * 60
 
+    @property
+    def degrees_minutes_seconds(self) -> tuple[int, int, float]:
+        """Whole degrees, whole minutes, and seconds with their fraction, all of one sign."""
+        minutes, seconds = divmod(abs(self.degrees) * 3600, 60)
+        sign = -1 if self.rad < 0 else 1
+        return sign * int(minutes // 60), sign * int(minutes % 60), sign * seconds
+
     def __add__(self, other: "Angle") -> "Angle":
         return Angle(self.rad + other.rad)
 
@@ -107,3 +131,84 @@ class Angle(_Quantity):
         return Angle(self.rad * factor)
 
     __rmul__ = __mul__
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class SurfaceSpeed(Quantity):
+    """The speed of a surface past the tool, or past what it rubs on."""
+
+    m_per_min: float
+
+    @classmethod
+    def from_feet_per_minute(cls, feet: float) -> Self:
+        """Return the speed of so many feet a minute."""
+        return cls(feet * 12 * MM_PER_INCH / 1000)
+
+    @property
+    def feet_per_minute(self) -> float:
+        """The speed in feet a minute."""
+        return self.m_per_min * 1000 / (12 * MM_PER_INCH)
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class SpindleSpeed(Quantity):
+    """Whole turns in a minute; no radians anywhere."""
+
+    rpm: float
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Feed(Quantity):
+    """The carriage's movement in one turn of the work."""
+
+    mm_per_rev: float
+
+    @classmethod
+    def from_inches_per_rev(cls, inches: float) -> Self:
+        """Return the feed of so many inches a turn."""
+        return cls(inches * MM_PER_INCH)
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Duration(Quantity):
+    """A length of time."""
+
+    s: float
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Force(Quantity):
+    """A push or a load."""
+
+    newtons: float
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Power(Quantity):
+    """Heat or work in a second."""
+
+    watts: float
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Modulus(Quantity):
+    """A material's stiffness, Young's modulus."""
+
+    gpa: float
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class TemperatureRise(Quantity):
+    """A difference of temperature; negative is colder."""
+
+    kelvin: float
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Temperature(Quantity):
+    """A temperature, as a thermometer reads it."""
+
+    celsius: float
+
+    def __sub__(self, other: "Temperature") -> TemperatureRise:
+        return TemperatureRise(self.celsius - other.celsius)

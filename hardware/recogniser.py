@@ -192,13 +192,13 @@ def _between_silences(sound: Sound) -> Sound:
 
 
 def _joined(parts: Sequence[Hearing], most: int) -> Hearing:
-    spoken = [part.alternatives for part in parts if part.alternatives]
-    if not spoken:
-        return Hearing()
     # The sum of the ranks orders them: the best of each part first, then one slip, then two.
-    ranked = sorted(
-        itertools.product(*(enumerate(alternatives[:most]) for alternatives in spoken)),
-        key=lambda choice: sum(rank for rank, _ in choice),
-    )
-    joined = dict.fromkeys(" ".join(words for _, words in choice) for choice in ranked)
-    return Hearing(tuple(joined)[:most])
+    # Cut after each part, or a recording with a dozen pauses would have millions.
+    ranked: list[tuple[int, str]] = []
+    for part in parts:
+        pairs = itertools.product(ranked or [(0, "")], enumerate(part.alternatives))
+        joined = [
+            (slips + rank, f"{said} {words}".strip()) for (slips, said), (rank, words) in pairs
+        ]
+        ranked = sorted(joined, key=lambda each: each[0])[:most] or ranked
+    return Hearing(tuple(dict.fromkeys(words for _, words in ranked)))

@@ -14,6 +14,8 @@ from assistant.ports import Sound
 PCM = 1
 # Samples as PCM, announced in the longer header that 24-bit files carry.
 EXTENSIBLE = 0xFFFE
+# From the telephone's to the highest that sound cards offer.
+RATES_HZ = range(8_000, 192_001)
 
 
 def read_sound(path: Path) -> Sound:
@@ -38,8 +40,10 @@ def read_sound(path: Path) -> Sound:
     form, channels, rate_hz, _, _, bits = struct.unpack_from("<HHIIHH", chunks[b"fmt "])
     if form == EXTENSIBLE and len(chunks[b"fmt "]) >= 26:
         (form,) = struct.unpack_from("<H", chunks[b"fmt "], 24)
-    if form != PCM or bits not in (8, 16, 24, 32) or not channels or not rate_hz:
+    if form != PCM or bits not in (8, 16, 24, 32) or not channels:
         raise BadSound(path.name, "its samples are not plain 8, 16, 24 or 32-bit numbers")
+    if rate_hz not in RATES_HZ:
+        raise BadSound(path.name, f"its rate of {rate_hz} Hz is no rate of speech")
     return Sound(rate_hz, _mono(_samples(chunks[b"data"], bits), channels))
 
 

@@ -140,6 +140,16 @@ def test_the_parts_of_a_recording_are_joined_the_likeliest_first_and_capped() ->
     )
 
 
+def test_a_recording_with_many_pauses_is_joined_at_once() -> None:
+    parts = [Hearing(tuple("abcde"))] * 40
+    word_and_pause = b"\1\0" * 100 + bytes(200)
+
+    heard = hear_sound(ScriptedRecogniser(parts), Sound(1_000, word_and_pause * 40))
+
+    assert len(heard.alternatives) == 10
+    assert heard.words == " ".join("a" * 40)
+
+
 # What vosk must do besides.
 
 

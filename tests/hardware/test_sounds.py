@@ -100,9 +100,10 @@ REFUSALS = {
         wav(3, 1, 16_000, 32, struct.pack("<f", 0.5)),
         wav(1, 1, 16_000, 12, b"\0\0"),
         wav(1, 0, 16_000, 16, b"\0\0"),
-        wav(1, 1, 0, 16, b"\0\0"),
         wav(7, 1, 8_000, 8, b"\0"),
     ],
+    "its rate of 0 Hz is no rate of speech": [wav(1, 1, 0, 16, b"\0\0")],
+    "its rate of 4000 Hz is no rate of speech": [wav(1, 1, 4_000, 16, b"\0\0")],
 }
 
 

@@ -1,0 +1,253 @@
+"""The conversation as a state machine: step(state, event) -> the next state and the actions.
+
+Two tables hold it. TABLE says what an event does in a mode; REQUESTS says what a request
+does, whether it came by voice or by keys. Refused input leaves the state exactly as it was
+but for the refusal, which can be heard again.
+
+The modes: `ready`; `asking for ...` when a fact is missing; `keying` while a number or a
+function is half keyed. A fact may be given in any mode, asked for or not.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+from assistant.dialogue import keypad, wording
+from assistant.dialogue.job import Job
+from assistant.dialogue.keypad import Entry
+from assistant.dialogue.wording import Reply
+from assistant.errors import BenchError, NotUnderstood
+from assistant.events import Action, Event, Heard, KeyPressed, Say, Show, Signal
+from assistant.language import requests as r
+from assistant.language.listening import Context, grammar, understand
+from assistant.language.readback import read_back
+from assistant.language.requests import AngleIs, Fact, Measure, Question, Request
+
+
+class Mode(StrEnum):
+    """What the assistant is waiting for."""
+
+    READY = "ready"
+    ASKING_TAPER = "asking for the taper"
+    ASKING_LENGTH = "asking for the length"
+    ASKING_BALL = "asking for the ball diameter"
+    ASKING_ANGLE_KIND = "asking which angle"
+    KEYING = "keying"
+
+
+@dataclass(frozen=True, slots=True)
+class Asking:
+    """What goes with a mode that asks: the words, what to listen for, what keys and help fit."""
+
+    question: str
+    context: Context = Context.READY
+    keyed: str | None = None
+    examples: str = "taper"
+
+
+ASKING: dict[Mode, Asking] = {
+    Mode.READY: Asking("", examples="question"),
+    Mode.ASKING_TAPER: Asking(wording.ASK_TAPER),
+    Mode.ASKING_LENGTH: Asking(
+        wording.ASK_LENGTH, Context.ASKED_MEASURE, keyed="B1", examples="ball_length"
+    ),
+    Mode.ASKING_BALL: Asking(
+        wording.ASK_BALL, Context.ASKED_MEASURE, keyed="B3", examples="length"
+    ),
+    Mode.ASKING_ANGLE_KIND: Asking(wording.ASK_ANGLE_KIND, Context.ASKED_ANGLE_KIND),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """Everything the conversation knows between two events."""
+
+    job: Job
+    mode: Mode = Mode.ASKING_TAPER
+    # The fact taken last, which "no" contradicts.
+    latest: Fact | None = None
+    # The question to answer once the missing facts are in.
+    wanted: Question = Question.SET_OVER
+    # An angle whose kind is being asked for.
+    angle: r.TaperByAngle | None = None
+    entry: Entry | None = None
+    # The mode to go back to when keying ends.
+    mode_before_keying: Mode = Mode.READY
+    reply: Reply = Reply(wording.NOTHING_SAID_YET, ())
+    # The state before the latest fact, for undo.
+    before: "State | None" = None
+
+    @property
+    def context(self) -> Context:
+        """What to listen for."""
+        mode = self.mode_before_keying if self.mode is Mode.KEYING else self.mode
+        return ASKING[mode].context
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """What an event led to."""
+
+    state: State
+    actions: tuple[Action, ...] = ()
+    understood: Request | None = None
+
+
+def begin(job: Job) -> Step:
+    """Return the first state, with the welcome and the usual cautions, said once."""
+    reply = Reply(f"{wording.CAUTIONS} {wording.WELCOME}", wording.on_screen(wording.WELCOME))
+    return _said(State(job), reply)
+
+
+def step(state: State, event: Event) -> Step:
+    """Return the next state, and what the shell must do.
+
+    Never raises for anything said or keyed: what cannot be taken is refused aloud and on
+    the screen, and changes nothing else.
+    """
+    handler = TABLE[state.mode, type(event)]
+    try:
+        return handler(state, event)
+    except BenchError as error:
+        refused = _said(state, wording.refusal(error))
+        return replace(refused, actions=(Signal.REFUSED, *refused.actions))
+
+
+# Events
+
+
+def _heard(state: State, event: Heard) -> Step:
+    request = understand(event.hearing, state.context, state.job.unit)
+    return perform(state, request)
+
+
+def _heard_while_keying(state: State, event: Heard) -> Step:
+    # Keys are for when hearing fails: noise must not disturb a number half keyed.
+    return _said(state, Reply(wording.HALF_KEYED, state.reply.lines))
+
+
+def _first_key(state: State, event: KeyPressed) -> Step:
+    if state.mode is Mode.ASKING_ANGLE_KIND and event.key in keypad.ANGLE_ANSWERS:
+        return _keyed(state, keypad.ANGLE_ANSWERS[event.key])
+    return _keyed(state, keypad.begin(event.key, ASKING[state.mode].keyed))
+
+
+def _further_key(state: State, event: KeyPressed) -> Step:
+    assert state.entry is not None
+    return _keyed(state, keypad.press(state.entry, event.key, state.job.unit))
+
+
+def _keyed(state: State, made: Entry | Request | None) -> Step:
+    keying = state.mode is Mode.KEYING
+    waiting = state.mode_before_keying if keying else state.mode
+    idle = replace(state, mode=waiting, entry=None, mode_before_keying=Mode.READY)
+    if isinstance(made, Request):
+        done = perform(idle, made)
+        return replace(done, actions=(Signal.KEY, *done.actions))
+    if made is None:
+        reply = Reply(wording.LEFT, wording.bench_screen(state.job))
+        return _said(idle, reply)
+    entered = replace(state, mode=Mode.KEYING, entry=made, mode_before_keying=waiting)
+    lines = wording.keying_lines(made, state.job)
+    actions: tuple[Action, ...] = (Signal.KEY, Show(lines))
+    if made.slot is not None and (state.entry is None or made.slot != state.entry.slot):
+        # A new number is asked for, aloud; the digits themselves only click.
+        actions = (Signal.KEY, Say(made.slot.question), Show(lines))
+        entered = replace(entered, reply=Reply(made.slot.question, lines))
+    return Step(entered, actions)
+
+
+# Requests
+
+
+def perform(state: State, request: Request) -> Step:
+    """Return what a request does, however it was made.
+
+    Raises:
+        BenchError: It cannot be done; the caller's state is unchanged.
+    """
+    done = REQUESTS[type(request)](state, request)
+    return replace(done, understood=request)
+
+
+def _state_facts(state: State, *facts: Fact) -> Step:
+    job = state.job
+    for fact in facts:
+        job = job.with_fact(fact)
+    stated = replace(state, job=job, latest=facts[-1], before=state, angle=None)
+    said = "; ".join(read_back(fact, state.job.unit) for fact in facts).capitalize()
+    return _settle(stated, said)
+
+
+def _angle(state: State, request: r.TaperByAngle) -> Step:
+    asking = replace(state, mode=Mode.ASKING_ANGLE_KIND, angle=request, before=state)
+    return _ask(asking, read_back(request, state.job.unit).capitalize())
+
+
+def _angle_kind(state: State, request: r.AngleKind) -> Step:
+    if state.angle is None:
+        raise NotUnderstood(request.kind)
+    form = r.TaperByHalfAngle if request.kind is AngleIs.HALF else r.TaperByIncludedAngle
+    return _state_facts(state, form(state.angle.degrees))
+
+
+def _bare(state: State, request: r.Bare) -> Step:
+    return _state_facts(state, _measured(state.mode, request.measure))
+
+
+def _measured(mode: Mode, measure: Measure) -> Fact:
+    """Return the fact that a number alone states as an answer."""
+    if mode is Mode.ASKING_LENGTH:
+        return r.BetweenBalls(measure)
+    if mode is Mode.ASKING_BALL:
+        return r.BallDiameter(measure)
+    raise NotUnderstood("a number that nothing asked for")
+
+
+def _ask_for(state: State, request: r.Ask) -> Step:
+    match request.question:
+        case Question.AGAIN:
+            return _said(state, state.reply)
+        case Question.STATUS:
+            return _said(
+                state, Reply(wording.status_words(state.job), wording.bench_screen(state.job))
+            )
+        case Question.HELP:
+            examples = grammar().examples[ASKING[state.mode].examples][:3]
+            reply = Reply(wording.help_words(examples), wording.on_screen("; ".join(examples)))
+            return _said(state, reply)
+    return _settle(replace(state, wanted=request.question), "")
+
+
+def _yes(state: State, request: r.Yes) -> Step:
+    return _said(state, Reply(wording.RIGHT, wording.bench_screen(state.job)))
+
+
+def _no(state: State, request: r.No) -> Step:
+    """Strike out the latest fact, then take what is right or ask for it again."""
+    wrong, before = state.latest, state.before
+    if request.instead is not None and not isinstance(request.instead, Measure):
+        kept = state if wrong is None or before is None else before
+        return replace_before(_state_facts(kept, *request.instead), state)
+    if wrong is None or before is None:
+        raise NotUnderstood("no, with nothing to put right")
+    if request.instead is None:
+        struck = replace(before, reply=state.reply, wanted=state.wanted)
+        return _settle(replace(struck, mode=_asks_for(wrong)), wording.STRUCK, keep_mode=True)
+    return _state_facts(before, _corrected(wrong, request.instead))
+
+
+def _corrected(wrong: Fact, measure: Measure) -> Fact:
+    """Return the fact with the number that was meant."""
+    match wrong:
+        case r.BetweenBalls():
+            return r.BetweenBalls(measure)
+        case r.OverBalls():
+            return r.OverBalls(measure, wrong.ball)
+        case r.BallDiameter():
+            return r.BallDiameter(measure)
+        case r.ScrewPitch():
+            return r.ScrewPitch(measure)
+        case r.TaperPerFoot():
+            return r.TaperPerFoot(measure)
+    raise NotUnderstood("a number alone in place of that")

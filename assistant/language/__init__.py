@@ -1,0 +1,1 @@
+"""Words to meaning and meaning to words; both directions read the grammars."""

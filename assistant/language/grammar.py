@@ -1,0 +1,221 @@
+"""The spoken language, read from the grammar files: its words, its sentences, its parses.
+
+lark reads the files; the parsing is ours. lark's own parser for ambiguous grammars took 15
+to 120 ms a sentence on this language, too long for a small board, and its fast one forbids
+the loose word order people use. Nothing here is recursive but lists, so walking the rules
+from the top, each tried only where the next word can begin it, finds every parse in about
+a millisecond.
+
+A rule becomes a value by calling what its name or alias stands for in a table, with the
+values of its parts; rules whose names begin with an underscore hand their parts upwards.
+"""
+
+import random
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from lark import Lark
+from lark.grammar import NonTerminal, Rule
+
+from assistant.errors import BenchError, NotUnderstood
+
+UNKNOWN_WORD = "[unk]"
+
+# Deeper than this a random sentence takes the shortest way out.
+_SAMPLE_DEPTH = 12
+
+Parts = tuple[object, ...]
+Table = Mapping[str, Callable[..., object]]
+
+
+@dataclass(frozen=True, slots=True)
+class _Expansion:
+    """One way to say a rule: its symbols, the name of what it builds, the words it begins with."""
+
+    symbols: tuple[str, ...]
+    kept: tuple[bool, ...]
+    builds: str
+
+
+class Grammar:
+    """Every .lark file of a folder, taken together as one language.
+
+    Args:
+        folder: Where the files are.
+        contexts: The rules a sentence can start from.
+
+    Raises:
+        ValueError: Two terminals share a word, or a rule begins with itself.
+    """
+
+    def __init__(self, folder: Path, contexts: Sequence[str]) -> None:
+        files = sorted(folder.glob("*.lark"))
+        text = "\n".join(file.read_text(encoding="utf-8") for file in files)
+        read = Lark(
+            text, parser=None, lexer="basic", start=list(contexts), maybe_placeholders=False
+        )
+        self.contexts = tuple(contexts)
+        self.examples = tuple(example for file in files for example in _examples(file))
+        self._words_of: dict[str, tuple[str, ...]] = {}
+        self._terminal_of: dict[str, str] = {}
+        for terminal in read.terminals:
+            # A terminal is one word, or a choice of words: (?:inch|inches).
+            pattern = terminal.pattern.value.removeprefix("(?:").removesuffix(")")
+            words = tuple(sorted(pattern.split("|")))
+            self._words_of[terminal.name] = words
+            for word in words:
+                if word in self._terminal_of:
+                    raise ValueError(f"{word!r} is in {terminal.name} and {self._terminal_of[word]}")
+                self._terminal_of[word] = terminal.name
+        self._rules: dict[str, list[_Expansion]] = {}
+        for rule in read.rules:
+            self._rules.setdefault(rule.origin.name, []).append(_expansion(rule))
+        self._first: dict[str, frozenset[str]] = {}
+        for name in self._rules:
+            self._first_words(name, ())
+        self._shortest = self._shortest_lengths()
+
+    def words(self, context: str) -> tuple[str, ...]:
+        """Return every word that can be said in a context, in order."""
+        seen: set[str] = set()
+        todo = [context]
+        while todo:
+            name = todo.pop()
+            if name not in seen:
+                seen.add(name)
+                todo += [symbol for way in self._rules.get(name, ()) for symbol in way.symbols]
+        terminals = seen & self._words_of.keys()
+        words = {word for name in terminals for word in self._words_of[name]}
+        return tuple(sorted(words - {","}))
+
+    def meanings(self, sentence: str, context: str, table: Table) -> list[object]:
+        """Return every different value the sentence has in a context.
+
+        A parse whose entry in the table raises a BenchError is no meaning, unless none is left:
+        then the first such error is raised.
+
+        Raises:
+            NotUnderstood: No parse, or a word that is not in the grammar.
+            BenchError: Every parse was refused by the table.
+        """
+        words = sentence.replace(",", " , ").split()
+        unknown = next((word for word in words if word not in self._terminal_of), None)
+        if unknown is not None or not words:
+            raise NotUnderstood(sentence, unknown)
+        parse = _Parse(self, [self._terminal_of[word] for word in words], words, table)
+        values = [kept[0] for end, kept in parse.ways(context, 0) if end == len(words)]
+        if not values:
+            if parse.refusals:
+                raise parse.refusals[0]
+            raise NotUnderstood(sentence, None)
+        different: list[object] = []
+        for value in values:
+            if value not in different:
+                different.append(value)
+        return different
+
+    def sample(self, context: str, rng: random.Random) -> str:
+        """Return a random sentence of a context, without commas: a pause is not a word."""
+        said: list[str] = []
+        self._speak(context, rng, _SAMPLE_DEPTH, said)
+        return " ".join(word for word in said if word != ",")
+
+    def _speak(self, symbol: str, rng: random.Random, depth: int, said: list[str]) -> None:
+        if symbol in self._words_of:
+            said.append(rng.choice(self._words_of[symbol]))
+            return
+        ways = self._rules[symbol]
+        if depth <= 0:
+            way = min(ways, key=lambda way: sum(self._shortest[s] for s in way.symbols))
+        else:
+            way = rng.choice(ways)
+        for part in way.symbols:
+            self._speak(part, rng, depth - 1, said)
+
+    def _first_words(self, symbol: str, above: tuple[str, ...]) -> frozenset[str]:
+        """Return the terminals a symbol can begin with. Every rule says at least one word."""
+        if symbol in self._words_of:
+            return frozenset((symbol,))
+        if symbol in above:
+            raise ValueError(f"the rule {symbol} begins with itself")
+        if symbol not in self._first:
+            firsts = (self._first_words(w.symbols[0], (*above, symbol)) for w in self._rules[symbol])
+            self._first[symbol] = frozenset().union(*firsts)
+        return self._first[symbol]
+
+    def _shortest_lengths(self) -> dict[str, float]:
+        lengths: dict[str, float] = dict.fromkeys(self._words_of, 1.0)
+        lengths |= dict.fromkeys(self._rules, float("inf"))
+        settled = False
+        while not settled:
+            settled = True
+            for name, ways in self._rules.items():
+                best = min(sum(lengths[symbol] for symbol in way.symbols) for way in ways)
+                if best < lengths[name]:
+                    lengths[name], settled = best, False
+        return lengths
+
+
+class _Parse:
+    """All the ways one sentence can be read; each part is worked out once."""
+
+    def __init__(
+        self, grammar: Grammar, terminals: list[str], words: list[str], table: Table
+    ) -> None:
+        self.refusals: list[BenchError] = []
+        self._rules, self._first = grammar._rules, grammar._first
+        self._terminals, self._words, self._table = terminals, words, table
+        self._done: dict[tuple[str, int], list[tuple[int, Parts]]] = {}
+
+    def ways(self, symbol: str, start: int) -> list[tuple[int, Parts]]:
+        """Return where a symbol begun at `start` can end, and what it then hands upwards."""
+        if symbol not in self._rules:
+            here = start < len(self._words) and self._terminals[start] == symbol
+            return [(start + 1, (self._words[start],))] if here else []
+        known = self._done.get((symbol, start))
+        if known is None:
+            known = self._done[symbol, start] = self._work_out(symbol, start)
+        return known
+
+    def _work_out(self, name: str, start: int) -> list[tuple[int, Parts]]:
+        found: list[tuple[int, Parts]] = []
+        if start == len(self._words) or self._terminals[start] not in self._first[name]:
+            return found
+        for way in self._rules[name]:
+            partial: list[tuple[int, Parts]] = [(start, ())]
+            for symbol, keep in zip(way.symbols, way.kept, strict=True):
+                partial = [
+                    (end, parts + more if keep else parts)
+                    for begun, parts in partial
+                    for end, more in self.ways(symbol, begun)
+                ]
+                if not partial:
+                    break
+            for end, parts in partial:
+                built = self._built(way.builds, parts)
+                if built is not None and (end, built) not in found:
+                    found.append((end, built))
+        return found
+
+    def _built(self, name: str, parts: Parts) -> Parts | None:
+        if name.startswith("_"):
+            return parts
+        try:
+            return (self._table[name](*parts),)
+        except BenchError as refusal:
+            self.refusals.append(refusal)
+            return None
+
+
+def _expansion(rule: Rule) -> _Expansion:
+    symbols = tuple(symbol.name for symbol in rule.expansion)
+    # lark marks the words written as literals: they are said but carry no meaning.
+    kept = tuple(isinstance(s, NonTerminal) or not s.filter_out for s in rule.expansion)
+    return _Expansion(symbols, kept, rule.alias or rule.origin.name)
+
+
+def _examples(file: Path) -> Iterable[str]:
+    for line in file.read_text(encoding="utf-8").splitlines():
+        if line.startswith("//   "):
+            yield line[2:].strip()

@@ -1,0 +1,106 @@
+"""Numbers and quantities as words for the voice and as figures for the screen.
+
+The only place that rounds. Words are chosen here, not left to the synthesiser, so that what
+is said can be tested: digits one by one where a number is read back, plain counting else.
+"""
+
+from decimal import ROUND_HALF_UP, Decimal
+from fractions import Fraction
+
+from assistant.language.requests import Unit
+from assistant.quantity import Angle, Length
+
+_ONES = (
+    "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen "
+    "fifteen sixteen seventeen eighteen nineteen"
+).split()
+_TENS = "zero ten twenty thirty forty fifty sixty seventy eighty ninety".split()
+_MARKS = dict(zip("0123456789", _ONES, strict=False)) | {".": "point", "-": "minus"}
+
+UNIT_WORDS = {Unit.MILLIMETRE: "millimetre", Unit.INCH: "inch"}
+
+
+def rounded(value: float | Fraction, places: int) -> str:
+    """Return figures rounded once, half up.
+
+    In two steps: 3/8 inch is 9.524999999999999 mm as a float and must be spoken 9.53.
+    """
+    exact = Decimal(f"{float(value):.9f}")
+    return str(exact.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP))
+
+
+def trimmed(value: float | Fraction, places: int) -> str:
+    """Return figures rounded once, without idle noughts at the end: 142.5, 20."""
+    figures = rounded(value, places)
+    return figures.rstrip("0").rstrip(".") if "." in figures else figures
+
+
+def digit_by_digit(figures: str) -> str:
+    """Return figures read one by one: one four two point five."""
+    return " ".join(_MARKS[mark] for mark in figures)
+
+
+def counted(number: int) -> str:
+    """Return a whole number from 0 to 9999 in words: one hundred and forty two."""
+    if number < 20:
+        return _ONES[number]
+    if number < 100:
+        tens, ones = divmod(number, 10)
+        return _TENS[tens] + (f" {_ONES[ones]}" if ones else "")
+    size, name = (1000, "thousand") if number >= 1000 else (100, "hundred")
+    count, rest = divmod(number, size)
+    joint = "" if not rest else f" {counted(rest)}" if rest >= 100 else f" and {counted(rest)}"
+    return f"{counted(count)} {name}{joint}"
+
+
+def number_words(figures: str) -> str:
+    """Return figures with the whole part counted: three point five five eight."""
+    sign = "minus " if figures.startswith("-") else ""
+    whole, _, decimals = figures.removeprefix("-").partition(".")
+    return sign + counted(int(whole)) + (f" point {digit_by_digit(decimals)}" if decimals else "")
+
+
+def exact_words(value: Fraction) -> str:
+    """Return a number as it would be said: twenty, five eighths as point six two five."""
+    return number_words(trimmed(value, 5))
+
+
+def plural(name: str, figures: str) -> str:
+    """Return the unit's name as it goes with a number: one inch, point five inches."""
+    if figures == "1" or name == "thou":
+        return name
+    return f"{name}es" if name.endswith("ch") else f"{name}s"
+
+
+def length_figures(length: Length, unit: Unit, places: int | None = None) -> str:
+    """Return a length's figures in a job's unit: to 0.001 mm or 0.0001 in."""
+    value, fine = (length.inches, 4) if unit is Unit.INCH else (length.mm, 3)
+    return trimmed(value, fine if places is None else places)
+
+
+def length_words(length: Length, unit: Unit) -> str:
+    """Return a length in words: three point five five eight millimetres."""
+    figures = length_figures(length, unit)
+    return f"{number_words(figures)} {plural(UNIT_WORDS[unit], figures)}"
+
+
+def length_read_back(length: Length, unit: Unit) -> str:
+    """Return a length read digit by digit, with its unit."""
+    figures = length_figures(length, unit)
+    return f"{digit_by_digit(figures)} {plural(UNIT_WORDS[unit], figures)}"
+
+
+def angle_parts(angle: Angle) -> tuple[int, str]:
+    """Return whole degrees and minutes to a tenth; 59.96 minutes carry over."""
+    tenths = int(rounded(angle.minutes * 10, 0))
+    degrees, rest = divmod(tenths, 600)
+    return degrees, trimmed(rest / 10, 1)
+
+
+def angle_words(angle: Angle) -> str:
+    """Return an angle in words: one degree twenty five point eight minutes."""
+    degrees, minutes = angle_parts(angle)
+    said = f"{counted(degrees)} {plural('degree', str(degrees))}"
+    if minutes == "0":
+        return said
+    return f"{said} {number_words(minutes)} {plural('minute', minutes)}"
