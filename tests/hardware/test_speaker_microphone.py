@@ -68,12 +68,12 @@ def heard(microphone: Microphone) -> list[Sound]:
 
 
 def test_a_microphone_from_a_script_or_from_files_gives_blocks_to_their_end(tmp_path: Path) -> None:
-    write_sound(tmp_path / "one.wav", ONE)
-    write_sound(tmp_path / "two.wav", TWO)
-    block_of_one, block_of_two = (Sound(1_000, s.samples[:200]) for s in (ONE, TWO))
+    one, two = Sound(8_000, b"\1\0" * 8_000), Sound(16_000, b"\2\0" * 8_000)
+    write_sound(tmp_path / "one.wav", one)
+    write_sound(tmp_path / "two.wav", two)
 
-    wanted = [block_of_one] * 10 + [block_of_two] * 5
-    assert heard(ScriptedMicrophone([ONE, TWO])) == wanted
+    wanted = [Sound(8_000, b"\1\0" * 800)] * 10 + [Sound(16_000, b"\2\0" * 1_600)] * 5
+    assert heard(ScriptedMicrophone([one, two])) == wanted
     assert heard(FileMicrophone([tmp_path / "one.wav", tmp_path / "two.wav"])) == wanted
 
 
