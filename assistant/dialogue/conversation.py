@@ -11,6 +11,7 @@ function is half keyed. A fact may be given in any mode, asked for or not.
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from typing import Any
 
 from assistant.dialogue import keypad, wording
 from assistant.dialogue.job import Job
@@ -74,8 +75,9 @@ class State:
     # The mode to go back to when keying ends.
     mode_before_keying: Mode = Mode.READY
     reply: Reply = Reply(wording.NOTHING_SAID_YET, ())
-    # The state before the latest fact, for undo.
+    # The state before the latest step, for undo; and the one without the latest fact, for no.
     before: "State | None" = None
+    without_latest: "State | None" = None
 
     @property
     def context(self) -> Context:
@@ -170,11 +172,18 @@ def perform(state: State, request: Request) -> Step:
     return replace(done, understood=request)
 
 
-def _state_facts(state: State, *facts: Fact) -> Step:
+def _state_facts(state: State, *facts: Fact, before: State | None = None) -> Step:
     job = state.job
     for fact in facts:
         job = job.with_fact(fact)
-    stated = replace(state, job=job, latest=facts[-1], before=state, angle=None)
+    stated = replace(
+        state,
+        job=job,
+        latest=facts[-1],
+        angle=None,
+        before=before or state,
+        without_latest=state,
+    )
     said = "; ".join(read_back(fact, state.job.unit) for fact in facts).capitalize()
     return _settle(stated, said)
 
@@ -225,16 +234,17 @@ def _yes(state: State, request: r.Yes) -> Step:
 
 def _no(state: State, request: r.No) -> Step:
     """Strike out the latest fact, then take what is right or ask for it again."""
-    wrong, before = state.latest, state.before
-    if request.instead is not None and not isinstance(request.instead, Measure):
-        kept = state if wrong is None or before is None else before
-        return replace_before(_state_facts(kept, *request.instead), state)
-    if wrong is None or before is None:
-        raise NotUnderstood("no, with nothing to put right")
+    wrong, without = state.latest, state.without_latest
+    if isinstance(request.instead, tuple):
+        return _state_facts(without or state, *request.instead, before=state)
+    if wrong is None or without is None:
+        raise NotUnderstood("no")
     if request.instead is None:
-        struck = replace(before, reply=state.reply, wanted=state.wanted)
-        return _settle(replace(struck, mode=_asks_for(wrong)), wording.STRUCK, keep_mode=True)
-    return _state_facts(before, _corrected(wrong, request.instead))
+        struck = replace(
+            without, mode=_asks_for(wrong), latest=None, without_latest=None, before=state
+        )
+        return _ask(struck, wording.STRUCK)
+    return _state_facts(without, _corrected(wrong, request.instead), before=state)
 
 
 def _corrected(wrong: Fact, measure: Measure) -> Fact:
@@ -251,3 +261,93 @@ def _corrected(wrong: Fact, measure: Measure) -> Fact:
         case r.TaperPerFoot():
             return r.TaperPerFoot(measure)
     raise NotUnderstood("a number alone in place of that")
+
+
+def _asks_for(wrong: Fact) -> Mode:
+    """Return the mode that asks again for a fact struck out."""
+    match wrong:
+        case r.BetweenBalls() | r.OverBalls():
+            return Mode.ASKING_LENGTH
+        case r.BallDiameter():
+            return Mode.ASKING_BALL
+        case r.ScrewPitch() | r.ThreadsPerInch() | r.Divisions() | r.SmallEnd() | r.Units():
+            return Mode.READY
+    return Mode.ASKING_TAPER
+
+
+def _undo(state: State, request: r.Undo) -> Step:
+    back = state
+    for _ in range(request.steps):
+        if back.before is None:
+            raise NotUnderstood("undo")
+        back = back.before
+    question = ASKING[back.mode].question
+    reply = Reply(f"{wording.BACK} {question}".strip(), wording.bench_screen(back.job))
+    return _said(back, reply)
+
+
+def _cancel(state: State, request: r.Cancel) -> Step:
+    reply = Reply(wording.LEFT, wording.bench_screen(state.job))
+    return _said(replace(state, mode=Mode.READY, angle=None), reply)
+
+
+def _new_job(state: State, request: r.NewJob) -> Step:
+    fresh = State(state.job.afresh(), before=state)
+    return _said(fresh, Reply(wording.NEW_JOB, wording.bench_screen(fresh.job)))
+
+
+# What follows
+
+
+def _settle(state: State, said: str) -> Step:
+    """Answer what is wanted, or ask for the one fact it lacks."""
+    lead = f"{said}. " if said else ""
+    answer = state.job.answer
+    if answer is None:
+        return _ask(replace(state, mode=_missing(state.job)), said)
+    words = wording.answer_words(state.wanted, state.job, answer)
+    lines = (
+        wording.why_lines(state.job, answer)
+        if state.wanted is Question.WHY
+        else wording.bench_screen(state.job)
+    )
+    answered = replace(state, mode=Mode.READY, wanted=Question.SET_OVER)
+    return _said(answered, Reply(lead + words, lines))
+
+
+def _missing(job: Job) -> Mode:
+    if job.taper is None:
+        return Mode.ASKING_TAPER
+    return Mode.ASKING_LENGTH if job.over_balls is None else Mode.ASKING_BALL
+
+
+def _ask(state: State, said: str) -> Step:
+    lead = f"{said}. " if said else ""
+    question = ASKING[state.mode].question
+    lines = wording.bench_screen(state.job, bottom=wording.PROMPTS.get(question))
+    return _said(state, Reply(lead + question, lines))
+
+
+def _said(state: State, reply: Reply) -> Step:
+    return Step(replace(state, reply=reply), (Say(reply.words), Show(reply.lines)))
+
+
+REQUESTS: dict[type[Request], Callable[[State, Any], Step]] = {
+    r.Facts: lambda state, request: _state_facts(state, *request.facts),
+    r.TaperByAngle: _angle,
+    r.AngleKind: _angle_kind,
+    r.Bare: _bare,
+    r.Ask: _ask_for,
+    r.Yes: _yes,
+    r.No: _no,
+    r.Undo: _undo,
+    r.Cancel: _cancel,
+    r.NewJob: _new_job,
+} | dict.fromkeys(r.PLAIN_FACTS, _state_facts)
+
+TABLE: dict[tuple[Mode, type[Event]], Callable[[State, Any], Step]] = {
+    **{(mode, Heard): _heard for mode in ASKING},
+    **{(mode, KeyPressed): _first_key for mode in ASKING},
+    (Mode.KEYING, Heard): _heard_while_keying,
+    (Mode.KEYING, KeyPressed): _further_key,
+}

@@ -87,7 +87,9 @@ class Job:
     def _stated(self, fact: Fact) -> "Job":
         match fact:
             case r.BetweenBalls(length):
-                return replace(self, between_balls=self._positive("length", length), over_balls=None)
+                return replace(
+                    self, between_balls=self._positive("length", length), over_balls=None
+                )
             case r.OverBalls(reading, ball):
                 over = self._positive("reading over the balls", reading)
                 ball_length = self.ball if ball is None else self._positive("ball diameter", ball)
@@ -103,7 +105,9 @@ class Job:
             case r.Divisions(divisions):
                 if divisions.denominator != 1 or divisions <= 0:
                     raise OutOfRange(
-                        "divisions of the dial", f"{float(divisions):g}", "a whole number, 1 or more"
+                        "divisions of the dial",
+                        f"{float(divisions):g}",
+                        "a whole number, 1 or more",
                     )
                 return self._with_screw(divisions=int(divisions))
             case r.SmallEnd(end):
@@ -145,9 +149,7 @@ class Job:
 
     def _with_screw(self, pitch: Length | None = None, divisions: int | None = None) -> "Job":
         screw = self.head.screw
-        changed = replace(
-            screw, pitch=pitch or screw.pitch, divisions=divisions or screw.divisions
-        )
+        changed = replace(screw, pitch=pitch or screw.pitch, divisions=divisions or screw.divisions)
         return replace(self, head=replace(self.head, screw=changed))
 
 

@@ -59,7 +59,7 @@ def _degrees(build: Callable[[Fraction], Request]) -> Callable[[Fraction, Fracti
 
 
 def _named(system: str) -> Callable[[Fraction], Request]:
-    return lambda size: MEANINGS["system_first"](system, size)  # type: ignore[no-any-return]
+    return lambda size: MEANINGS["system_first"](system, size)
 
 
 _ANGLE = (Slot("DEGREES", "How many degrees?"), Slot("AND MINUTES", "And minutes?"))
@@ -158,7 +158,7 @@ class Entry:
         return function.slots[len(self.filled)] if function else None
 
 
-def begin(key: Key, asked: str | None) -> Entry | Request:
+def begin(key: Key, asked: str | None) -> Entry | Request | None:
     """Return what the first key of a run begins.
 
     `asked` is the function whose number the assistant has just asked for: its digits can
@@ -194,7 +194,9 @@ def press(entry: Entry, key: Key, job_unit: Unit) -> Entry | Request | None:
     if key is Key.C:
         usual = entry.slot.unit or job_unit
         other = Unit.INCH if usual is Unit.MILLIMETRE else Unit.MILLIMETRE
-        return replace(entry, unit=None if entry.unit else other) if entry.slot.is_measure else entry
+        return (
+            replace(entry, unit=None if entry.unit else other) if entry.slot.is_measure else entry
+        )
     if key is Key.B:
         return entry
     return replace(entry, typed=entry.typed + _MARKS.get(key, key))

@@ -24,6 +24,7 @@ from assistant.language.phrasing import (
     trimmed,
 )
 from assistant.language.requests import Fact, Unit
+from assistant.quantity import Length
 
 WIDTH, HEIGHT = 20, 4
 
@@ -39,9 +40,14 @@ ASK_TAPER = "What is the taper?"
 ASK_LENGTH = "What length between the balls?"
 ASK_BALL = "What ball diameter?"
 ASK_ANGLE_KIND = "Is that the half angle or the included angle?"
-NOTHING_TO_UNDO = "There is nothing to undo."
+PROMPTS = {
+    ASK_TAPER: "Taper?",
+    ASK_LENGTH: "Length?",
+    ASK_BALL: "Ball diameter?",
+    ASK_ANGLE_KIND: "1 half  2 included",
+}
+STRUCK = "Struck out"
 NOTHING_SAID_YET = "I have said nothing yet."
-NOTHING_TO_STRIKE = "There is nothing to put right."
 RIGHT = "Right."
 LEFT = "Left as it was."
 NEW_JOB = f"New job. {ASK_TAPER}"
@@ -129,7 +135,7 @@ def bench_screen(job: Job, bottom: str | None = None) -> tuple[str, ...]:
     if answer is None:
         lines += ["Over ?", bottom or ""]
     else:
-        towards = "towards" if answer.side is Side.TOWARDS_OPERATOR else "away"
+        towards = "to you" if answer.side is Side.TOWARDS_OPERATOR else "away"
         whole, divisions = answer.turns.rounded(_DIVISION_PLACES)
         over = f"Over {_length(answer.set_over, job.unit)}"
         lines += [
@@ -139,13 +145,13 @@ def bench_screen(job: Job, bottom: str | None = None) -> tuple[str, ...]:
     return tuple(line for line in lines if line)
 
 
-def _line(label: str, length: object, job: Job) -> str:
-    figures = "?" if length is None else _length(length, job.unit)  # type: ignore[arg-type]
+def _line(label: str, length: Length | None, job: Job) -> str:
+    figures = "?" if length is None else _length(length, job.unit)
     return f"{label}{figures:>{WIDTH - len(label)}}"
 
 
-def _length(length: object, unit: Unit) -> str:
-    return f"{length_figures(length, unit)} {unit}"  # type: ignore[arg-type]
+def _length(length: Length, unit: Unit) -> str:
+    return f"{length_figures(length, unit)} {unit}"
 
 
 def taper_words(job: Job) -> str:

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from lark import Lark
-from lark.grammar import NonTerminal, Rule
+from lark.grammar import Rule, Terminal
 
 from assistant.errors import BenchError, NotUnderstood
 
@@ -56,7 +56,7 @@ class Grammar:
             text, parser=None, lexer="basic", start=list(contexts), maybe_placeholders=False
         )
         self.contexts = tuple(contexts)
-        self.examples = tuple(example for file in files for example in _examples(file))
+        self.examples = {file.stem: tuple(_examples(file)) for file in files}
         self._words_of: dict[str, tuple[str, ...]] = {}
         self._terminal_of: dict[str, str] = {}
         for terminal in read.terminals:
@@ -66,7 +66,9 @@ class Grammar:
             self._words_of[terminal.name] = words
             for word in words:
                 if word in self._terminal_of:
-                    raise ValueError(f"{word!r} is in {terminal.name} and {self._terminal_of[word]}")
+                    raise ValueError(
+                        f"{word!r} is in {terminal.name} and {self._terminal_of[word]}"
+                    )
                 self._terminal_of[word] = terminal.name
         self._rules: dict[str, list[_Expansion]] = {}
         for rule in read.rules:
@@ -140,7 +142,9 @@ class Grammar:
         if symbol in above:
             raise ValueError(f"the rule {symbol} begins with itself")
         if symbol not in self._first:
-            firsts = (self._first_words(w.symbols[0], (*above, symbol)) for w in self._rules[symbol])
+            firsts = (
+                self._first_words(w.symbols[0], (*above, symbol)) for w in self._rules[symbol]
+            )
             self._first[symbol] = frozenset().union(*firsts)
         return self._first[symbol]
 
@@ -211,7 +215,7 @@ class _Parse:
 def _expansion(rule: Rule) -> _Expansion:
     symbols = tuple(symbol.name for symbol in rule.expansion)
     # lark marks the words written as literals: they are said but carry no meaning.
-    kept = tuple(isinstance(s, NonTerminal) or not s.filter_out for s in rule.expansion)
+    kept = tuple(not (isinstance(s, Terminal) and s.filter_out) for s in rule.expansion)
     return _Expansion(symbols, kept, rule.alias or rule.origin.name)
 
 

@@ -37,7 +37,7 @@ def grammar() -> Grammar:
 @cache
 def phrases(context: Context) -> tuple[str, ...]:
     """Return sentences that can be said in a context, the same ones every time."""
-    rng = random.Random(context)  # noqa: S311  # chosen for variety, not for secrecy
+    rng = random.Random(context)  # chosen for variety, not for secrecy
     return tuple(grammar().sample(context, rng) for _ in range(_PHRASES))
 
 

@@ -61,11 +61,11 @@ def _number(*parts: int | Fraction) -> Fraction:
     return Fraction(sum(parts))
 
 
-def _angle(*parts: Fraction | str) -> Fraction:
-    """Add degrees, minutes and seconds up, in degrees."""
+def _angle(*parts: Any) -> Fraction:
+    """Add degrees, minutes and seconds up, in degrees; numbers and units alternate."""
     per_degree = {"d": 1, "m": 60, "s": 3600}
-    numbers, units = parts[::2], parts[1::2]
-    return sum((n / per_degree[u[0]] for n, u in zip(numbers, units, strict=True)), Fraction())  # type: ignore[operator, index, misc]  # the grammar alternates them
+    pairs = zip(parts[::2], parts[1::2], strict=True)
+    return sum((number / per_degree[unit[0]] for number, unit in pairs), Fraction())
 
 
 def _standard(system: str, size: Fraction) -> Request:

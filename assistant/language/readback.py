@@ -5,6 +5,7 @@ from fractions import Fraction
 from assistant.language import requests as r
 from assistant.language.phrasing import (
     UNIT_WORDS,
+    counted,
     digit_by_digit,
     exact_words,
     plural,
@@ -46,7 +47,7 @@ def read_back(request: Request, unit: Unit) -> str:
             return f"between balls {_measure(length, unit)}"
         case r.OverBalls(reading, None):
             return f"over balls {_measure(reading, unit)}"
-        case r.OverBalls(reading, ball):
+        case r.OverBalls(reading, Measure() as ball):
             return f"over balls {_measure(reading, unit)}, with {_measure(ball, unit)} balls"
         case r.BallDiameter(diameter):
             return f"ball diameter {_measure(diameter, unit)}"
@@ -78,7 +79,7 @@ def _measure(measure: Measure, job_unit: Unit) -> str:
 
 def _degrees(degrees: Fraction) -> str:
     whole, part = divmod(degrees, 1)
-    said = f"{exact_words(whole)} {plural('degree', str(whole))}"
+    said = f"{counted(whole)} {plural('degree', str(whole))}"
     if not part:
         return said
     minutes = trimmed(part * 60, 3)

@@ -252,9 +252,28 @@ class Facts(Request):
     facts: tuple[Fact, ...]
 
 
+# Facts that stand by themselves; an angle of unknown kind does not.
+PLAIN_FACTS: tuple[type[Fact], ...] = (
+    TaperByRatio,
+    TaperPerFoot,
+    TaperByHalfAngle,
+    TaperByIncludedAngle,
+    TaperByDiameters,
+    TaperByName,
+    BetweenBalls,
+    OverBalls,
+    BallDiameter,
+    ScrewPitch,
+    ThreadsPerInch,
+    Divisions,
+    SmallEnd,
+    Units,
+)
+
+
 def described(request: Request) -> dict[str, Any]:
     """Return a request as plain values: its name and its fields."""
-    return {"request": _name(request)} | _plain(request)
+    return {"request": _name(request), **_fields(request)}
 
 
 def _name(request: Request) -> str:
@@ -268,6 +287,8 @@ def _plain(value: Any) -> Any:
         return [described(item) for item in value]
     if isinstance(value, Fraction):
         return int(value) if value.denominator == 1 else float(value)
-    if is_dataclass(value):
-        return {field.name: _plain(getattr(value, field.name)) for field in fields(value)}
-    return value
+    return _fields(value) if is_dataclass(value) else value
+
+
+def _fields(value: Any) -> dict[str, Any]:
+    return {field.name: _plain(getattr(value, field.name)) for field in fields(value)}

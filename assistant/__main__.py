@@ -1,0 +1,220 @@
+"""The command line: reads the settings, chooses the adapters, starts the conversation.
+
+The only module that knows both the assistant and the hardware.
+"""
+
+import argparse
+import json
+import os
+import sys
+import time
+from collections.abc import Callable, Iterable, Sequence
+from pathlib import Path
+from typing import TypeVar
+
+from assistant.app import App, Bench
+from assistant.dialogue import State, begin
+from assistant.errors import BenchError
+from assistant.events import Heard
+from assistant.exchange import Exchange, events_of, exchange
+from assistant.language.listening import FOLDER, Context, grammar, phrases
+from assistant.settings import Settings, from_toml
+
+Part = TypeVar("Part")
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit status: 0, 1 for a failure, 2 for bad arguments."""
+    options = _options().parse_args(arguments)
+    try:
+        settings = _settings(options.settings)
+        status: int = options.run(options, settings)
+    except BenchError as error:
+        print(error, file=sys.stderr)
+        return 1
+    except KeyboardInterrupt:
+        return 0
+    return status
+
+
+def _options() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(prog="setover", description=__doc__.splitlines()[0])
+    parser.add_argument("--settings", type=Path, help="a settings file in TOML")
+    commands = parser.add_subparsers(required=True, metavar="COMMAND")
+
+    def command(name: str, run: Callable[..., int], text: str) -> argparse.ArgumentParser:
+        added = commands.add_parser(name, help=text, description=text)
+        added.set_defaults(run=run)
+        return added
+
+    command("run", _run, "talk at the bench, by voice and by keys")
+    typed = command("type", _type, "the same conversation from lines of standard input")
+    heard = command("hear", _hear, "the same conversation from sound files, one utterance each")
+    heard.add_argument("file", nargs="+", type=Path)
+    for either in (typed, heard):
+        either.add_argument("--json", action="store_true", help="one JSON object an utterance")
+    command("check", _check, "what is connected, what is missing, and what to do about it")
+    rehearse = command("rehearse", _rehearse, "play a whole job with no lathe and no microphone")
+    rehearse.add_argument("--sound", type=Path, help="write both voices to this sound file")
+    return parser
+
+
+def _settings(named: Path | None) -> Settings:
+    home = Path(os.environ.get("XDG_CONFIG_HOME", Path.home() / ".config"))
+    path = named or home / "setover" / "settings.toml"
+    if named is None and not path.exists():
+        return Settings()
+    try:
+        return from_toml(path.read_text(encoding="utf-8"))
+    except OSError as error:
+        print(f"The settings file cannot be read: {error}.", file=sys.stderr)
+        raise SystemExit(2) from None
+
+
+def _model(settings: Settings) -> Path:
+    return Path(settings.sound.model) if settings.sound.model else FOLDER / "acoustic" / "model"
+
+
+# Each command
+
+
+def _type(options: argparse.Namespace, settings: Settings) -> int:
+    lines = (line.strip() for line in sys.stdin)
+    return _converse(settings, (line for line in lines if line), options.json, _typed)
+
+
+def _typed(state: State, line: str) -> Exchange:
+    events = events_of(line)
+    heard = None if line.startswith("keys ") else line
+    return exchange(state, events, heard)
+
+
+def _hear(options: argparse.Namespace, settings: Settings) -> int:
+    from hardware.recogniser import VoskRecogniser, hear_sound
+    from hardware.sound_files import read_sound
+
+    sounds = [read_sound(path) for path in options.file]
+    recogniser = VoskRecogniser(_model(settings))
+    listening: list[Context] = []
+
+    def heard(state: State, index: str) -> Exchange:
+        if listening != [state.context]:
+            recogniser.expect(phrases(state.context))
+            listening[:] = [state.context]
+        hearing = hear_sound(recogniser, sounds[int(index)])
+        return exchange(state, [Heard(hearing)], hearing.words)
+
+    try:
+        return _converse(settings, map(str, range(len(sounds))), options.json, heard)
+    finally:
+        recogniser.close()
+
+
+def _converse(
+    settings: Settings,
+    inputs: Iterable[str],
+    as_json: bool,
+    take: Callable[[State, str], Exchange],
+) -> int:
+    state = begin(settings.first_job()).state
+    status = 0
+    for given in inputs:
+        try:
+            made = take(state, given)
+        except BenchError as error:
+            print(error, file=sys.stderr)
+            status = 1
+            continue
+        state = made.state
+        if as_json:
+            print(json.dumps(made.as_json(), ensure_ascii=False), flush=True)
+        else:
+            _print(made, given)
+    return status
+
+
+def _print(made: Exchange, given: str) -> None:
+    print(f"you   {made.heard or given}")
+    if made.say is not None:
+        print(f"says  {made.say}")
+    for line in made.show:
+        print(f"      | {line:<20} |")
+    print(flush=True)
+
+
+def _check(options: argparse.Namespace, settings: Settings) -> int:
+    from hardware.check import check_parts
+
+    words = sorted({word for context in Context for word in grammar().words(context)})
+    sound = settings.sound
+    reports = check_parts(
+        _model(settings),
+        words,
+        sound.voice,
+        sound.speaker or None,
+        sound.microphone or None,
+        sys.stdout,
+    )
+    for report in reports:
+        verdict = "works" if report.works else "MISSING"
+        print(f"{report.part:<14}{verdict:<9}{report.detail}")
+        if report.remedy:
+            print(f"{'':<14}{'':<9}{report.remedy}")
+    return 0
+
+
+def _run(options: argparse.Namespace, settings: Settings) -> int:
+    from hardware.deaf_gate import DeafGate
+    from hardware.gpio import board_pins, read_pins
+    from hardware.keypad import MatrixKeypad
+    from hardware.microphone import DeviceMicrophone
+    from hardware.recogniser import VoskRecogniser
+    from hardware.screen import TerminalScreen
+    from hardware.signals import GpioSignals
+    from hardware.speaker import DeviceSpeaker
+    from hardware.terminal_keys import TerminalKeys
+    from hardware.voice import PyttsxSynthesiser
+
+    sound = settings.sound
+    screen = TerminalScreen(sys.stdout)
+    bench = Bench(screen, DeafGate(), time.monotonic)
+    closing: list[Callable[[], None]] = [screen.close]
+
+    def found(open_part: Callable[[], Part]) -> Part | None:
+        try:
+            part = open_part()
+        except BenchError as missing:
+            screen.tell(str(missing))
+            return None
+        closing.append(part.close)  # type: ignore[attr-defined]  # every part has close
+        return part
+
+    bench.microphone = found(lambda: DeviceMicrophone(sound.microphone or None))
+    bench.recogniser = found(lambda: VoskRecogniser(_model(settings)))
+    bench.synthesiser = found(lambda: PyttsxSynthesiser(sound.voice, sound.words_per_minute))
+    bench.speaker = found(lambda: DeviceSpeaker(sound.speaker or None))
+    app = App(bench, settings.first_job())
+    pins = read_pins()
+    pad = found(lambda: MatrixKeypad(pins.rows, pins.columns, board_pins()))
+    if pad is not None:
+        bench.signaller = found(lambda: GpioSignals(pins.lamp, pins.buzzer, board_pins()))
+    keys = TerminalKeys(sys.stdin, app.take, screen.typing, lambda: app.take(None))
+    closing.append(keys.close)
+    bench.keypads = [part for part in (pad, keys) if part is not None]
+    screen.tell("Keys: 0-9 a-d . and Enter.  / and words: as if spoken.  Ctrl-D leaves.")
+    try:
+        app.run()
+    finally:
+        for close in reversed(closing):
+            close()
+    return 0
+
+
+def _rehearse(options: argparse.Namespace, settings: Settings) -> int:
+    from hardware.rehearsal import rehearse
+
+    return rehearse(settings.first_job(), _model(settings), options.sound, print)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
