@@ -212,3 +212,15 @@ class Temperature(Quantity):
 
     def __sub__(self, other: "Temperature") -> TemperatureRise:
         return TemperatureRise(self.celsius - other.celsius)
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Expansion(Quantity):
+    """A metal's linear growth, in millionths of its length for each kelvin."""
+
+    per_million_per_kelvin: float
+
+    @property
+    def per_kelvin(self) -> float:
+        """The growth as a share of the length for each kelvin."""
+        return self.per_million_per_kelvin / 1e6

@@ -74,7 +74,7 @@ class State:
     entry: Entry | None = None
     # The mode to go back to when keying ends.
     mode_before_keying: Mode = Mode.READY
-    reply: Reply = Reply(wording.NOTHING_SAID_YET, ())
+    reply: Reply = wording.NO_REPLY_YET
     # The state before the latest step, for undo; and the one without the latest fact, for no.
     before: "State | None" = None
     without_latest: "State | None" = None

@@ -88,7 +88,9 @@ class Job:
         match fact:
             case r.BetweenBalls(length):
                 return replace(
-                    self, between_balls=self._positive("length", length), over_balls=None
+                    self,
+                    between_balls=self._positive("length between balls", length),
+                    over_balls=None,
                 )
             case r.OverBalls(reading, ball):
                 over = self._positive("reading over the balls", reading)

@@ -47,7 +47,6 @@ PROMPTS = {
     ASK_ANGLE_KIND: "1 half  2 included",
 }
 STRUCK = "Struck out"
-NOTHING_SAID_YET = "I have said nothing yet."
 RIGHT = "Right."
 LEFT = "Left as it was."
 NEW_JOB = f"New job. {ASK_TAPER}"
@@ -61,6 +60,9 @@ class Reply:
 
     words: str
     lines: tuple[str, ...]
+
+
+NO_REPLY_YET = Reply("I have said nothing yet.", ())
 
 
 def on_screen(text: str) -> tuple[str, ...]:

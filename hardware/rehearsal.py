@@ -1,0 +1,99 @@
+"""A whole job with no lathe: an operator's voice, shop noise, and a head set by the answers.
+
+The job is invented. The operator is synthesised, mixed with noise, and heard by the real
+recogniser; a misheard request is undone by key and said again, as a person would.
+"""
+
+import math
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+
+from assistant.dialogue import begin
+from assistant.dialogue.job import Answer, Job
+from assistant.events import Heard, Hearing
+from assistant.exchange import events_of, exchange
+from assistant.language.listening import phrases, understand
+from assistant.ports import Sound
+from hardware.recogniser import VoskRecogniser, hear_sound
+from hardware.sound_files import write_sound
+from hardware.sounds import at_rate
+from hardware.voice import PyttsxSynthesiser
+
+SCENARIO = (
+    "one in twenty",
+    "length between balls one hundred and sixty point five millimetres",
+    "how many turns",
+)
+TRIES = 3
+# How far speech stands above the noise; a lathe idling some metres away, invented.
+SPEECH_OVER_NOISE_DB = 20.0
+RATE_HZ = 22_050
+# A dial is read to a tenth of a division: half of that is what the answer may be off by.
+READ_DIVISIONS = 1
+
+
+def rehearse(job: Job, model: Path, sound_path: Path | None, tell: Callable[[str], None]) -> int:
+    """Play the scenario; return 0 when the head ends where the taper needs it, else 1."""
+    operator, assistant = PyttsxSynthesiser("en-us", 150), PyttsxSynthesiser("en-gb", 165)
+    recogniser = VoskRecogniser(model)
+    rng = np.random.default_rng(1)
+    first = begin(job)
+    state, played = first.state, [assistant.sound(first.state.reply.words)]
+    tell("A rehearsal: an invented job, a synthesised operator, a simulated head.\n")
+    tell(f"says  {state.reply.words}\n")
+    try:
+        for line in SCENARIO:
+            for _ in range(TRIES):
+                spoken = in_the_shop(operator.sound(line), rng)
+                recogniser.expect(phrases(state.context))
+                hearing = hear_sound(recogniser, spoken)
+                meant = understand(Hearing((line,)), state.context, state.job.unit)
+                made = exchange(state, [Heard(hearing)], hearing.words)
+                tell(f"you   {line}\nheard {made.heard}\nsays  {made.say}")
+                tell("".join(f"      | {shown:<20} |\n" for shown in made.show))
+                played += [spoken, assistant.sound(made.say or "")]
+                state = made.state
+                if made.understood == meant:
+                    break
+                if made.understood is not None:
+                    state = exchange(state, events_of("keys D 1")).state
+    finally:
+        for part in (operator, assistant, recogniser):
+            part.close()
+        if sound_path is not None:
+            samples = b"".join(at_rate(sound, RATE_HZ).samples for sound in played)
+            write_sound(sound_path, Sound(RATE_HZ, samples))
+    answer = state.job.answer
+    if answer is None or state.job.ball_length is None or state.job.taper is None:
+        tell("The job was not understood: no set-over.")
+        return 1
+    turned = half_angle_turned(state.job, answer)
+    target = math.atan(1 / 40)  # what the operator wanted: 1 in 20 on diameter
+    error_minutes = math.degrees(turned - target) * 60
+    tell(f"Half angle turned {math.degrees(turned):.4f} degrees, {error_minutes:+.3f} minutes off.")
+    return 0 if abs(error_minutes) < 0.1 else 1
+
+
+def in_the_shop(sound: Sound, rng: np.random.Generator) -> Sound:
+    """Return speech with a hum, its harmonics and a hiss under it."""
+    speech = np.frombuffer(sound.samples, "<i2").astype(np.float64)
+    seconds = np.arange(len(speech)) / sound.rate_hz
+    hum = sum(np.sin(2 * np.pi * 50 * n * seconds + n) / n for n in range(1, 8))
+    noise = hum + 0.5 * rng.standard_normal(len(speech))
+    wanted = np.sqrt(np.mean(speech**2)) / 10 ** (SPEECH_OVER_NOISE_DB / 20)
+    mixed = 0.8 * (speech + noise * wanted / np.sqrt(np.mean(noise**2)))
+    return Sound(sound.rate_hz, np.clip(mixed, -32768, 32767).astype("<i2").tobytes())
+
+
+def half_angle_turned(job: Job, answer: Answer) -> float:
+    """Return the half angle, in radians, of work on a head set as the answer was read out.
+
+    From the two ball centres as points, not from the core's sine.
+    """
+    whole, divisions = answer.turns.rounded(READ_DIVISIONS)
+    screw = job.head.screw
+    across = (whole + divisions / screw.divisions) * screw.pitch.mm
+    assert job.ball_length is not None
+    return math.atan2(across, math.sqrt(job.ball_length.mm**2 - across**2))

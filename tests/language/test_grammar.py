@@ -1,0 +1,96 @@
+"""The grammars: their own examples, numbers both ways, and what must be refused."""
+
+import random
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from assistant.errors import BenchError, NotUnderstood
+from assistant.events import Hearing
+from assistant.language import requests as r
+from assistant.language.listening import FOLDER, Context, grammar, phrases, understand
+from assistant.language.meaning import MEANINGS
+from assistant.language.phrasing import digit_by_digit, number_words
+from assistant.language.requests import Measure, Unit
+
+EXAMPLES = [
+    example
+    for file, examples in grammar().examples.items()
+    if file not in ("number", "length", "angle")
+    for example in examples
+]
+
+
+def meant(words: str, context: Context = Context.ASKED_MEASURE) -> r.Request:
+    return understand(Hearing((words,)), context, Unit.MILLIMETRE)
+
+
+@pytest.mark.parametrize("example", EXAMPLES)
+def test_every_example_in_a_grammar_file_has_one_meaning(example: str) -> None:
+    assert len(grammar().meanings(example, Context.READY, MEANINGS)) == 1
+
+
+@pytest.mark.parametrize(
+    ("words", "value"),
+    [
+        ("one hundred and forty two point five", Fraction("142.5")),
+        ("one forty two point five", Fraction("142.5")),
+        ("one four two point five", Fraction("142.5")),
+        ("one oh five", Fraction(105)),
+        ("point oh five", Fraction("0.05")),
+        ("point one twenty five", Fraction("0.125")),
+        ("three and five eighths", Fraction(29, 8)),
+        ("thirteen sixty fourths", Fraction(13, 64)),
+        ("a quarter", Fraction(1, 4)),
+        ("two thousand one hundred and one", Fraction(2101)),
+    ],
+)
+def test_a_spoken_number_is_worth_what_it_says(words: str, value: Fraction) -> None:
+    assert meant(words) == r.Bare(Measure(value))
+
+
+@given(st.integers(min_value=1, max_value=999_999))
+def test_every_thousandth_spoken_comes_back_the_same(thousandths: int) -> None:
+    value = Fraction(thousandths, 1000)
+    figures = f"{thousandths // 1000}.{thousandths % 1000:03}".rstrip("0").rstrip(".")
+    assert meant(number_words(figures)) == r.Bare(Measure(value))
+    assert meant(digit_by_digit(figures)) == r.Bare(Measure(value))
+
+
+@pytest.mark.parametrize(
+    "words", ["", "bananas", "three eighths four", "one in", "between balls", "and a half", "point"]
+)
+def test_what_means_nothing_is_refused(words: str) -> None:
+    with pytest.raises(NotUnderstood):
+        meant(words)
+
+
+def test_every_word_of_the_grammars_is_in_the_speech_model() -> None:
+    model = FOLDER / "acoustic" / "model" / "graph" / "words.txt"
+    known = {line.split()[0] for line in model.read_text(encoding="utf-8").splitlines()}
+    said = {word for context in Context for word in grammar().words(context)}
+    assert said - known == set()
+
+
+@pytest.mark.parametrize("context", list(Context))
+def test_the_phrases_given_to_the_recogniser_hold_every_word_of_the_context(
+    context: Context,
+) -> None:
+    said = {word for phrase in phrases(context) for word in phrase.split()}
+    assert said == set(grammar().words(context))
+
+
+def test_sampled_sentences_are_sentences_of_the_grammar() -> None:
+    rng = random.Random(7)
+    for _ in range(200):
+        sentence = grammar().sample(Context.READY, rng)
+        try:
+            grammar().meanings(sentence, Context.READY, MEANINGS)
+        except BenchError as refusal:
+            # A Morse number 90 is a sentence, and nonsense.
+            impossible = refusal
+        else:
+            continue
+        assert not isinstance(impossible, NotUnderstood), sentence

@@ -1,0 +1,69 @@
+"""The commands, as a user types them: words, keys, sound, and things that are not there."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from hardware.sound_files import write_sound
+from hardware.voice import PyttsxSynthesiser
+
+JOB = (
+    "number two morse taper",
+    "length between balls one hundred and forty two point five millimetres",
+    "how many turns",
+)
+
+
+def setover(*arguments: str, given: str = "") -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, "-m", "assistant", *arguments]
+    return subprocess.run(command, input=given, capture_output=True, text=True, check=False)
+
+
+def last(finished: subprocess.CompletedProcess[str]) -> dict[str, Any]:
+    assert finished.returncode == 0, finished.stderr
+    found: dict[str, Any] = json.loads(finished.stdout.splitlines()[-1])
+    return found
+
+
+def test_recordings_words_and_keys_give_the_same_values(tmp_path: Path) -> None:
+    voice = PyttsxSynthesiser("en-gb", 150)
+    files = [tmp_path / f"{number}.wav" for number in range(len(JOB))]
+    for file, sentence in zip(files, JOB, strict=True):
+        write_sound(file, voice.sound(sentence))
+    voice.close()
+    heard = last(setover("hear", "--json", *map(str, files)))
+    typed = last(setover("type", "--json", given="\n".join(JOB)))
+    keyed = last(setover("type", "--json", given="keys A 2 2 #\nkeys B 1 1 4 2 * 5 #\nkeys C 2"))
+    assert heard["values"] == typed["values"] == keyed["values"]
+    # Worked by hand: atan(0.59941 / 24) = 1.43069 deg; 142.5 sin a = 3.5579; / 0.5 = 7.1158.
+    assert heard["values"]["set_over_mm"] == pytest.approx(3.5579, abs=5e-5)
+    assert (heard["values"]["turns"], round(heard["values"]["divisions"], 1)) == (7, 5.8)
+    assert heard["values"]["side"] == "towards operator"
+
+
+def test_run_with_nothing_connected_names_what_is_missing_and_takes_the_keyboard() -> None:
+    finished = setover("run", given="1\n")
+    assert finished.returncode == 0, finished.stderr
+    assert "keypad" in finished.stdout
+    assert "What is the taper?" in finished.stdout
+
+
+@pytest.mark.parametrize("arguments", [["hear"], ["sing"], []])
+def test_bad_arguments_end_with_status_2(arguments: list[str]) -> None:
+    assert setover(*arguments).returncode == 2
+
+
+def test_a_sound_file_that_is_none_ends_with_status_1_and_a_sentence(tmp_path: Path) -> None:
+    file = tmp_path / "not.wav"
+    file.write_text("words")
+    finished = setover("hear", str(file))
+    assert finished.returncode == 1
+    assert finished.stderr.strip().endswith(".")
+
+
+def test_the_rehearsal_turns_the_taper() -> None:
+    assert setover("rehearse").returncode == 0
