@@ -11,7 +11,7 @@ from enum import StrEnum
 
 from assistant.calc.limits import STEEPEST_HALF_ANGLE, not_negative, of_kind, positive
 from assistant.calc.taper import Taper
-from assistant.errors import BallTooLarge, BallTooSmall, OutOfRange
+from assistant.errors import BallTooLarge, BallTooSmall, OutOfRange, WrongKind
 from assistant.quantity import Angle, Length
 
 # A ball touches a 60 degree cone on a circle of b cos 30 degrees; and its centre stands b
@@ -141,6 +141,8 @@ def balls_that_seat(hole: CentreHole, balls: Iterable[Length]) -> tuple[Length, 
 
     Source: the definition; checked against tests/golden/ball_limits.csv.
     """
+    if not isinstance(balls, Iterable):
+        raise WrongKind("balls", balls, "several lengths")
     least, middle, most = smallest_ball(hole), middle_ball(hole), largest_ball(hole)
     fitting = [ball for ball in balls if least < of_kind("ball diameter", ball, Length) <= most]
     return tuple(sorted(fitting, key=lambda ball: abs(ball - middle)))
@@ -313,7 +315,7 @@ def largest_half_angle(work_end: BallSeat, holder_depth: Length, end_diameter: L
 def drive_pin_travel(taper: Taper, radius: Length) -> Length:
     """Return how far the drive pin slides in its slot, to and fro once in every turn.
 
-    2 R sin a, R the distance of the pin from the axis of the work: the slot must allow it.
+    t = 2 R sin a, R the distance of the pin from the axis of the work: the slot must allow it.
     Valid for R > 0.
 
     Raises:
@@ -328,7 +330,7 @@ def drive_pin_travel(taper: Taper, radius: Length) -> Length:
 def closing_up(taper: Taper, ball_length: Length) -> Length:
     """Return how far the tailstock comes in as the ball goes from the axis to the set-over.
 
-    L (1 - cos a), worked as 2 L sin^2(a/2) so that a small one keeps its figures. Valid for
+    c = L (1 - cos a), worked as 2 L sin^2(a/2) so that a small one keeps its figures. Valid for
     L > 0.
 
     Raises:

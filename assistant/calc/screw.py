@@ -200,7 +200,7 @@ def division_reads(screw: Screw) -> Length:
 def dial_figures(screw: Screw, travel: Length) -> Length:
     """Return by how much the dial's figures change over a travel.
 
-    The travel itself, and 2 * travel where the dial reads diameter. Valid for any travel.
+    figures = travel, or 2 * travel where the dial reads diameter. Valid for any travel.
 
     Raises:
         WrongKind: The travel is no length, or the screw no screw.

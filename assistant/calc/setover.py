@@ -85,7 +85,7 @@ def handbook_set_over(taper: Taper, ball_length: Length) -> Length:
 def handbook_difference(taper: Taper, ball_length: Length) -> Length:
     """Return how much the handbook's set-over is longer than the true one.
 
-    L (tan a - sin a), worked as 2 L tan a sin^2(a/2) so that a small difference keeps its
+    d = L (tan a - sin a), worked as 2 L tan a sin^2(a/2) so that a small difference keeps its
     figures: 0.01 mm on 200 mm at 1 in 10.77. Valid for L > 0.
 
     Raises:

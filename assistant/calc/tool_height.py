@@ -21,7 +21,7 @@ def _ends(large: Length, small: Length, height: Length) -> tuple[float, float, f
     if abs(height_mm) >= small_mm / 2:
         limit = f"less than the small end's radius, {small_mm / 2:g} mm"
         raise OutOfRange("tool height error", height_mm, limit)
-    return large_mm / 2, small_mm / 2, height_mm**2
+    return large_mm / 2, small_mm / 2, height_mm * height_mm
 
 
 def radius_cut(reach: Length, height: Length) -> Length:
@@ -52,8 +52,9 @@ def large_end_error(large: Length, small: Length, height: Length) -> Length:
     Source: the geometry; checked against tests/golden/tool_height.csv.
     """
     big, little, square = _ends(large, small, height)
-    reach = math.sqrt(little**2 - square)
-    cut = math.sqrt((reach + big - little) ** 2 + square)
+    reach = math.sqrt(little * little - square)
+    along = reach + big - little
+    cut = math.sqrt(along * along + square)
     # R'^2 - R^2 = -2 (R - r) h^2 / (x + r), which keeps every figure of a small difference.
     return Length(-4 * (big - little) * square / ((reach + little) * (cut + big)))
 
@@ -72,9 +73,9 @@ def hollow(large: Length, small: Length, height: Length) -> Length:
     Source: the geometry; checked against tests/golden/tool_height.csv.
     """
     big, little, square = _ends(large, small, height)
-    near = math.sqrt(little**2 - square)
+    near = math.sqrt(little * little - square)
     far = near + big - little
-    cut = math.sqrt(far**2 + square)
+    cut = math.sqrt(far * far + square)
     q = math.asinh((big - little) * (far + near) / (far * little + near * cut)) / 2
     return Length(4 * square * math.sinh(q / 2) ** 2 * math.cosh(q) / (little + cut))
 

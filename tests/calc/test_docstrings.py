@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import pytest
 
-from tests.calc.examples import EXAMPLES, modules, name, public_functions
+from tests.calc.examples import modules, name, public_functions
 
 FUNCTIONS = {name(function): function for function in public_functions()}
 
@@ -38,15 +38,12 @@ def raisers() -> set[str]:
 RAISERS = raisers()
 
 
-def test_every_public_function_has_an_example() -> None:
-    assert sorted(name(function) for function, _ in EXAMPLES) == sorted(FUNCTIONS)
-
-
 @pytest.mark.parametrize("function", FUNCTIONS.values(), ids=FUNCTIONS.keys())
 def test_a_docstring_states_equation_refusals_and_source(function: Callable[..., object]) -> None:
     written = inspect.getdoc(function) or ""
     body = written.partition("\n")[2]
 
-    assert "=" in body or "Definition:" in body or "<" in body, "no equation or definition"
+    stated = "Definition:" in body or any(sign in body for sign in "=<>")
+    assert stated, "no equation or definition"
     assert "\nSource: " in written, "no source"
     assert ("\nRaises:\n" in written) == (function.__name__ in RAISERS), "refusals"
