@@ -111,7 +111,9 @@ def step(state: State, event: Event) -> Step:
     try:
         return handler(state, event)
     except BenchError as error:
-        refused = _said(state, wording.refusal(error))
+        # A refused number must not stay on the pad for the next keys to run into.
+        kept = _left(state) if state.mode is Mode.KEYING else state
+        refused = _said(kept, wording.refusal(error))
         return replace(refused, actions=(Signal.REFUSED, *refused.actions))
 
 
@@ -139,10 +141,15 @@ def _further_key(state: State, event: KeyPressed) -> Step:
     return _keyed(state, keypad.press(state.entry, event.key, state.job.unit))
 
 
+def _left(state: State) -> State:
+    """Return a keying state with what was keyed dropped."""
+    waiting = state.mode_before_keying
+    return replace(state, mode=waiting, entry=None, mode_before_keying=Mode.READY)
+
+
 def _keyed(state: State, made: Entry | Request | None) -> Step:
-    keying = state.mode is Mode.KEYING
-    waiting = state.mode_before_keying if keying else state.mode
-    idle = replace(state, mode=waiting, entry=None, mode_before_keying=Mode.READY)
+    waiting = state.mode_before_keying if state.mode is Mode.KEYING else state.mode
+    idle = _left(state) if state.mode is Mode.KEYING else state
     if isinstance(made, Request):
         done = perform(idle, made)
         return replace(done, actions=(Signal.KEY, *done.actions))
