@@ -30,8 +30,8 @@ def spindle_speed(surface: SurfaceSpeed, diameter: Length) -> SpindleSpeed:
     Source: US War Dept TM 1-420 Lathes (1940), rpm = fpm / (0.2618 x diameter in inches);
     checked against tests/golden/spindle_speed.csv.
     """
-    around_m = math.pi * positive("diameter", diameter) / 1000
-    return SpindleSpeed(not_negative("surface speed", surface, SurfaceSpeed) / around_m)
+    around_mm = math.pi * positive("diameter", diameter)
+    return SpindleSpeed(1000 * not_negative("surface speed", surface, SurfaceSpeed) / around_mm)
 
 
 def surface_speed(speed: SpindleSpeed, diameter: Length) -> SurfaceSpeed:

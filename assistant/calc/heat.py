@@ -71,7 +71,7 @@ def end_load_if_held(
     strain = of_kind("expansion", expansion, Expansion).per_kelvin * not_negative(
         "temperature rise", rise, TemperatureRise
     )
-    area_mm2 = math.pi / 4 * math.pow(positive("diameter", diameter), 2)
+    area_mm2 = math.pi / 4 * positive("diameter", diameter) * diameter.mm
     return Force(positive("modulus", modulus, Modulus) * 1000 * area_mm2 * strain)
 
 
