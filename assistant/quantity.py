@@ -13,15 +13,15 @@ from assistant.errors import OutOfRange, WrongKind
 MM_PER_INCH = 25.4  # exact by definition: international yard and pound agreement, 1959
 
 
+def in_words(kind: type) -> str:
+    """Return a class's name in words: "spindle speed" of SpindleSpeed."""
+    return "".join(f" {c.lower()}" if c.isupper() else c for c in kind.__name__).strip()
+
+
 class Quantity:
     """A float with its unit in the field name, refused when it is no finite real number."""
 
     __slots__ = ()
-
-    @classmethod
-    def kind(cls) -> str:
-        """The kind's name in words: "spindle speed"."""
-        return "".join(f" {c.lower()}" if c.isupper() else c for c in cls.__name__).strip()
 
     @property
     def number(self) -> float:
@@ -38,7 +38,7 @@ class Quantity:
     def __post_init__(self) -> None:
         for field in fields(self):  # type: ignore[arg-type]
             value = getattr(self, field.name)
-            name = f"{self.kind()} ({field.name})"
+            name = f"{in_words(type(self))} ({field.name})"
             if isinstance(value, bool) or not isinstance(value, int | float):
                 raise WrongKind(name, value, "a real number")
             if not math.isfinite(value):

@@ -281,12 +281,15 @@ def gap(work_end: BallSeat, holder_depth: Length) -> Length:
     gap = b - (depth in the work) - (depth in the holder), work and holder in line.
 
     Raises:
-        OutOfRange: The depth in the holder is less than zero, or the two faces meet.
+        OutOfRange: The ball lies wholly in the work, the depth in the holder is less than
+            zero, or the two faces meet.
 
     Source: the geometry; checked against tests/golden/clearance.csv.
     """
     seated = of_kind("seat of the ball", work_end, BallSeat)
     room = (seated.ball - seated.depth).mm
+    if room <= 0:
+        raise OutOfRange("ball diameter", seated.ball.mm, "large enough to stand out of the work")
     if not_negative("depth of the ball in its holder", holder_depth) >= room:
         limit = f"less than the {room:g} mm that stand out of the work"
         raise OutOfRange("depth of the ball in its holder", holder_depth.mm, limit)

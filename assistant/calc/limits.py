@@ -4,7 +4,7 @@ import math
 from typing import TypeVar
 
 from assistant.errors import OutOfRange, WrongKind
-from assistant.quantity import Angle, Length, Quantity
+from assistant.quantity import Angle, Length, Quantity, in_words
 
 Q = TypeVar("Q")
 
@@ -20,7 +20,7 @@ def of_kind(name: str, value: Q, kind: type[Q]) -> Q:
         WrongKind: It is of another kind, or a bare number.
     """
     if not isinstance(value, kind):
-        words = kind.kind() if issubclass(kind, Quantity) else kind.__name__.lower()
+        words = in_words(kind)
         raise WrongKind(name, value, f"{'an' if words[0] in 'aeiou' else 'a'} {words}")
     return value
 

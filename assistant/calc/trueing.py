@@ -22,7 +22,7 @@ SIGMAS_95 = 1.959963984540054
 
 
 @dataclass(frozen=True, slots=True)
-class Measured:
+class MeasuredLength:
     """A length as measured, and its standard uncertainty.
 
     Raises:
@@ -118,7 +118,7 @@ def standard_from_limit(limit: Length) -> Length:
     return Length(positive("limit of error", limit) / math.sqrt(3))
 
 
-def from_diameters(large: Measured, small: Measured, axial: Measured) -> Finding:
+def from_diameters(large: MeasuredLength, small: MeasuredLength, axial: MeasuredLength) -> Finding:
     """Return the half angle from two diameters at places an axial distance apart.
 
     tan a = (D - d) / (2 l), with
@@ -135,7 +135,9 @@ def from_diameters(large: Measured, small: Measured, axial: Measured) -> Finding
     return _by_tangent(*_rise("diameter", large, small), axial)
 
 
-def from_diameters_by_carriage(large: Measured, small: Measured, travel: Measured) -> Finding:
+def from_diameters_by_carriage(
+    large: MeasuredLength, small: MeasuredLength, travel: MeasuredLength
+) -> Finding:
     """Return the half angle from two diameters at places a travel of the carriage apart.
 
     sin a = (D - d) / (2 z): the side just turned lies along the bed, so the travel z is a
@@ -152,7 +154,7 @@ def from_diameters_by_carriage(large: Measured, small: Measured, travel: Measure
     return _by_sine(*_rise("diameter", large, small), travel)
 
 
-def from_indicator(change: Measured, travel: Measured, plunger: Plunger) -> Finding:
+def from_indicator(change: MeasuredLength, travel: MeasuredLength, plunger: Plunger) -> Finding:
     """Return the half angle from an indicator on a parallel bar between the balls.
 
     Over a travel z of the carriage the reading changes by c = z tan a with the plunger
@@ -167,13 +169,15 @@ def from_indicator(change: Measured, travel: Measured, plunger: Plunger) -> Find
     Source: the geometry; Aligning a top slide, toolingaround.ca/ats.php for the first;
     checked against tests/golden/trueing.csv and by Monte Carlo.
     """
-    rise = of_kind("change of the indicator", change, Measured)
+    rise = of_kind("change of the indicator", change, MeasuredLength)
     square_to_bed = of_kind("plunger", plunger, Plunger) is Plunger.SQUARE_TO_BED
     formula = _by_tangent if square_to_bed else _by_sine
     return formula(rise.length.mm, rise.standard.mm, travel)
 
 
-def from_rollers(over_high: Measured, over_low: Measured, height: Measured) -> Finding:
+def from_rollers(
+    over_high: MeasuredLength, over_low: MeasuredLength, height: MeasuredLength
+) -> Finding:
     """Return the half angle from equal rollers at two heights, small end down on a plate.
 
     tan a = (M2 - M1) / (2 h), M1 over the rollers on the plate, M2 over them on blocks of
@@ -222,7 +226,9 @@ def small_end_from_rollers(over_low: Length, roller: Length, taper: Taper) -> Le
     return Length(over - beside)
 
 
-def from_sine_bar(stack: Measured, bar: Measured, level: Measured, travel: Length) -> Finding:
+def from_sine_bar(
+    stack: MeasuredLength, bar: MeasuredLength, level: MeasuredLength, travel: Length
+) -> Finding:
     """Return the half angle from a cone on a sine bar, large end at the hinge.
 
     2a = asin(H / B) - atan(c / z), H the blocks, B the bar, c the rise of an indicator
@@ -238,11 +244,11 @@ def from_sine_bar(stack: Measured, bar: Measured, level: Measured, travel: Lengt
     Source: the definition of the sine; checked against tests/golden/sine_bar.csv and by
     Monte Carlo.
     """
-    long = positive("sine bar", of_kind("sine bar", bar, Measured).length)
-    high = not_negative("stack of blocks", of_kind("stack of blocks", stack, Measured).length)
+    long = positive("sine bar", of_kind("sine bar", bar, MeasuredLength).length)
+    high = not_negative("stack of blocks", of_kind("stack of blocks", stack, MeasuredLength).length)
     if high >= long:
         raise OutOfRange("stack of blocks", high, f"less than the sine bar, {long:g} mm")
-    slope = of_kind("indicator along the cone", level, Measured)
+    slope = of_kind("indicator along the cone", level, MeasuredLength)
     along = positive("indicator's travel", travel)
     run = math.sqrt((long - high) * (long + high))
     tilt = math.asin(high / long) - math.atan(slope.length.mm / along)
@@ -267,7 +273,9 @@ def sine_bar_stack(taper: Taper, bar: Length) -> Length:
     return Length(positive("sine bar", bar) * math.sin(2 * half))
 
 
-def from_shake(gauge: Taper, shake: Measured, engaged: Measured, contact: Contact) -> Finding:
+def from_shake(
+    gauge: Taper, shake: MeasuredLength, engaged: MeasuredLength, contact: Contact
+) -> Finding:
     """Return the half angle from the shake of the work, as a plug, in a gauge.
 
     a = a_gauge +- e with tan e = g / (2 l), g the shake at the free end and l the
@@ -282,11 +290,13 @@ def from_shake(gauge: Taper, shake: Measured, engaged: Measured, contact: Contac
 
     Source: the geometry; checked against tests/golden/trueing.csv and by Monte Carlo.
     """
-    free = not_negative("shake", of_kind("shake", shake, Measured).length)
+    free = not_negative("shake", of_kind("shake", shake, MeasuredLength).length)
     return _beside_gauge(gauge, _by_tangent(free / 2, shake.standard.mm / 2, engaged), contact)
 
 
-def from_blue(gauge: Taper, film: Measured, rubbed: Measured, contact: Contact) -> Finding:
+def from_blue(
+    gauge: Taper, film: MeasuredLength, rubbed: MeasuredLength, contact: Contact
+) -> Finding:
     """Return the half angle from how far the blue rubbed off in a gauge.
 
     a = a_gauge +- e with tan e = t / x, t the thickness of the film and x the length
@@ -300,7 +310,7 @@ def from_blue(gauge: Taper, film: Measured, rubbed: Measured, contact: Contact) 
     Source: the geometry, derived here; checked against tests/golden/trueing.csv and by
     Monte Carlo.
     """
-    thick = positive("film of blue", of_kind("film of blue", film, Measured).length)
+    thick = positive("film of blue", of_kind("film of blue", film, MeasuredLength).length)
     return _beside_gauge(gauge, _by_tangent(thick, film.standard.mm, rubbed), contact)
 
 
@@ -317,7 +327,7 @@ def blue_resolves(film: Length, engaged: Length) -> Angle:
     """
     thick = positive("film of blue", film)
     nothing = Length(0.0)
-    return _by_tangent(thick, 0.0, Measured(engaged, nothing)).half_angle
+    return _by_tangent(thick, 0.0, MeasuredLength(engaged, nothing)).half_angle
 
 
 def correction(contact: Contact) -> Correction:
@@ -338,7 +348,7 @@ def correction(contact: Contact) -> Correction:
     }[of_kind("contact", contact, Contact)]
 
 
-def move(target: Taper, now: Finding, ball_length: Length) -> Measured:
+def move(target: Taper, now: Finding, ball_length: Length) -> MeasuredLength:
     """Return the move of the ball that trues the cone, and its standard uncertainty.
 
     ds = L (sin a_target - sin a_now), worked as 2 L cos((a_target + a_now) / 2)
@@ -357,7 +367,7 @@ def move(target: Taper, now: Finding, ball_length: Length) -> Measured:
     is_now = of_kind("half angle found", now, Finding).half_angle.rad
     wanted = of_kind("taper", target, Taper).half_angle.rad
     to_go = 2 * long * math.cos((wanted + is_now) / 2) * math.sin((wanted - is_now) / 2)
-    return Measured(Length(to_go), Length(long * math.cos(is_now) * now.standard.rad))
+    return MeasuredLength(Length(to_go), Length(long * math.cos(is_now) * now.standard.rad))
 
 
 def verdict(now: Finding, target: Taper, tolerance: Tolerance) -> Verdict:
@@ -434,23 +444,23 @@ def instrument_needed(now: Finding, present: Length, tolerance: Tolerance) -> Le
     return Length(figure * math.sqrt((allowed - length) * (allowed + length)) / readings.rad)
 
 
-def _rise(what: str, high: Measured, low: Measured) -> tuple[float, float]:
+def _rise(what: str, high: MeasuredLength, low: MeasuredLength) -> tuple[float, float]:
     """Return half the difference of two sizes in millimetres, and its standard uncertainty."""
-    top = positive(what, of_kind(what, high, Measured).length)
-    foot = positive(what, of_kind(what, low, Measured).length)
+    top = positive(what, of_kind(what, high, MeasuredLength).length)
+    foot = positive(what, of_kind(what, low, MeasuredLength).length)
     return (top - foot) / 2, math.hypot(high.standard.mm, low.standard.mm) / 2
 
 
-def _by_tangent(rise_mm: float, rise_standard_mm: float, run: Measured) -> Finding:
-    long = positive("gauge length", of_kind("gauge length", run, Measured).length)
+def _by_tangent(rise_mm: float, rise_standard_mm: float, run: MeasuredLength) -> Finding:
+    long = positive("gauge length", of_kind("gauge length", run, MeasuredLength).length)
     half = math.atan(rise_mm / long)
     slope = math.cos(half) ** 2 / long
     length = abs(rise_mm / long) * run.standard.mm
     return Finding(Angle(half), Angle(rise_standard_mm * slope), Angle(length * slope))
 
 
-def _by_sine(rise_mm: float, rise_standard_mm: float, run: Measured) -> Finding:
-    long = positive("gauge length", of_kind("gauge length", run, Measured).length)
+def _by_sine(rise_mm: float, rise_standard_mm: float, run: MeasuredLength) -> Finding:
+    long = positive("gauge length", of_kind("gauge length", run, MeasuredLength).length)
     if abs(rise_mm) >= long:
         raise OutOfRange("rise of the side", rise_mm, f"less than the gauge length, {long:g} mm")
     half = math.asin(rise_mm / long)

@@ -31,7 +31,7 @@ from assistant.calc.screw import DialReads, Direction, Position, Screw, Turns
 from assistant.calc.setover import End, ToolPost
 from assistant.calc.taper import Taper
 from assistant.calc.tolerance import Tolerance
-from assistant.calc.trueing import Contact, Measured, Plunger
+from assistant.calc.trueing import Contact, MeasuredLength, Plunger
 from assistant.quantity import (
     Angle,
     Duration,
@@ -58,8 +58,8 @@ HEAD = Screw(Length(1.0), 100, DialReads.TRAVEL, Length(0.1))
 HERE = Position(Length(2.0), Length(2.0))
 
 
-def measured(mm: float, standard_mm: float = 0.002) -> Measured:
-    return Measured(Length(mm), Length(standard_mm))
+def measured(mm: float, standard_mm: float = 0.002) -> MeasuredLength:
+    return MeasuredLength(Length(mm), Length(standard_mm))
 
 
 FOUND = trueing.from_diameters(measured(30.0), measured(25.0), measured(100.0, 0.05))

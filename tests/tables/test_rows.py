@@ -21,6 +21,13 @@ def test_a_row_keeps_its_columns_source_and_basis() -> None:
     assert (row.number("pitch_mm"), row.text("note")) == (1.0, "coarse")
 
 
+def test_a_row_gives_the_key_of_a_source_that_its_table_opens_with() -> None:
+    shared = 'sources.page = "a page"\nM6 = { pitch_mm = 1, source = "page", basis = "memory" }'
+    found = rows.parse("threads", shared)
+
+    assert found == {"M6": rows.Row("threads", "M6", {"pitch_mm": 1}, "a page", rows.Basis.MEMORY)}
+
+
 @pytest.mark.parametrize(
     "toml",
     [
@@ -29,6 +36,8 @@ def test_a_row_keeps_its_columns_source_and_basis() -> None:
         '[M6]\npitch_mm = 1\nsource = 3\nbasis = "read"',
         '[M6]\npitch_mm = 1\nsource = "a standard"',
         '[M6]\npitch_mm = 1\nsource = "a standard"\nbasis = "hearsay"',
+        'sources.page = "a page"\nM6 = { source = "book", basis = "read" }',
+        'sources.page = "a page"\nM6 = { basis = "read" }',
     ],
 )
 def test_a_row_without_a_source_or_basis_is_refused(toml: str) -> None:
