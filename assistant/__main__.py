@@ -16,7 +16,7 @@ from assistant.app import App, Bench
 from assistant.dialogue import State, begin
 from assistant.errors import BenchError
 from assistant.events import Heard
-from assistant.exchange import Exchange, events_of, exchange
+from assistant.exchange import Exchange, events_of, exchange, refused
 from assistant.language.listening import FOLDER, Context, grammar, phrases
 from assistant.settings import Settings, from_toml
 
@@ -118,13 +118,13 @@ def _converse(
 ) -> int:
     state = begin(settings.first_job()).state
     status = 0
+    if not as_json:
+        print(f"says  {state.reply.words}\n", flush=True)
     for given in inputs:
         try:
             made = take(state, given)
         except BenchError as error:
-            print(error, file=sys.stderr)
-            status = 1
-            continue
+            made, status = refused(state, error), 1
         state = made.state
         if as_json:
             print(json.dumps(made.as_json(), ensure_ascii=False), flush=True)

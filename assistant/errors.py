@@ -33,9 +33,13 @@ class OutOfRange(BenchError, ValueError):
         super().__init__(name, value, limit)
         self.name, self.value, self.limit = name, value, limit
 
+    @property
+    def figures(self) -> str:
+        """The number, to as many figures as anyone wants to hear."""
+        return f"{self.value:.6g}" if isinstance(self.value, float) else str(self.value)
+
     def __str__(self) -> str:
-        value = f"{self.value:.6g}" if isinstance(self.value, float) else str(self.value)
-        return f"The {self.name} must be {self.limit}, not {value}."
+        return f"The {self.name} must be {self.limit}, not {self.figures}."
 
 
 class BallTooSmall(OutOfRange):

@@ -4,9 +4,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from assistant.dialogue import State, step
+from assistant.dialogue import State, step, wording
 from assistant.dialogue.job import Job
-from assistant.errors import NotUnderstood
+from assistant.errors import BenchError, NotUnderstood
 from assistant.events import Event, Heard, Hearing, Key, KeyPressed, Say, Show
 from assistant.language.requests import Request, described
 
@@ -50,6 +50,12 @@ def exchange(state: State, events: Iterable[Event], heard: str | None = None) ->
     return Exchange(heard, understood, say, show, state)
 
 
+def refused(state: State, error: BenchError, heard: str | None = None) -> Exchange:
+    """Return the exchange of something that never became an event: a key of no such name."""
+    reply = wording.refusal(error)
+    return Exchange(heard, None, reply.words, reply.lines, state)
+
+
 def events_of(line: str) -> list[Event]:
     """Return what a typed line stands for: words as spoken, or after `keys ` key names.
 
@@ -59,10 +65,10 @@ def events_of(line: str) -> list[Event]:
     first, _, rest = line.partition(" ")
     if first != "keys":
         return [Heard(Hearing((line.lower(),) if line else ()))]
-    try:
-        return [KeyPressed(Key(name.upper())) for name in rest.split()]
-    except ValueError as error:
-        raise NotUnderstood(str(error)) from None
+    names = rest.upper().split()
+    if strange := [name for name in names if name not in set(Key)]:
+        raise NotUnderstood(f"key {strange[0]}")
+    return [KeyPressed(Key(name)) for name in names]
 
 
 def values(job: Job) -> dict[str, Any]:

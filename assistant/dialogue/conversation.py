@@ -9,7 +9,7 @@ function is half keyed. A fact may be given in any mode, asked for or not.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import Any
 
@@ -76,8 +76,8 @@ class State:
     mode_before_keying: Mode = Mode.READY
     reply: Reply = wording.NO_REPLY_YET
     # The state before the latest step, for undo; and the one without the latest fact, for no.
-    before: "State | None" = None
-    without_latest: "State | None" = None
+    before: "State | None" = field(default=None, repr=False)
+    without_latest: "State | None" = field(default=None, repr=False)
 
     @property
     def context(self) -> Context:
@@ -126,14 +126,17 @@ def _heard(state: State, event: Heard) -> Step:
 
 
 def _heard_while_keying(state: State, event: Heard) -> Step:
-    # Keys are for when hearing fails: noise must not disturb a number half keyed.
-    return _said(state, Reply(wording.HALF_KEYED, state.reply.lines))
+    # Keys are for when hearing fails: noise must not disturb a number half keyed, aloud least.
+    assert state.entry is not None
+    lines = wording.keying_lines(state.entry, state.job)
+    return Step(state, (Show((*lines, wording.HALF_KEYED)),))
 
 
 def _first_key(state: State, event: KeyPressed) -> Step:
     if state.mode is Mode.ASKING_ANGLE_KIND and event.key in keypad.ANGLE_ANSWERS:
         return _keyed(state, keypad.ANGLE_ANSWERS[event.key])
-    return _keyed(state, keypad.begin(event.key, ASKING[state.mode].keyed))
+    asked = ASKING[state.mode].keyed
+    return _keyed(state, keypad.begin(event.key, asked, state.job.unit))
 
 
 def _further_key(state: State, event: KeyPressed) -> Step:
@@ -180,24 +183,24 @@ def perform(state: State, request: Request) -> Step:
 
 
 def _state_facts(state: State, *facts: Fact, before: State | None = None) -> Step:
-    job = state.job
-    for fact in facts:
-        job = job.with_fact(fact)
     stated = replace(
         state,
-        job=job,
+        job=state.job.with_facts(*facts),
         latest=facts[-1],
         angle=None,
         before=before or state,
         without_latest=state,
     )
-    said = "; ".join(read_back(fact, state.job.unit) for fact in facts).capitalize()
-    return _settle(stated, said)
+    return _settle(stated, _read_back(r.Facts(facts), state))
+
+
+def _read_back(request: Request, state: State) -> str:
+    return f"{read_back(request, state.job.unit).capitalize()}."
 
 
 def _angle(state: State, request: r.TaperByAngle) -> Step:
     asking = replace(state, mode=Mode.ASKING_ANGLE_KIND, angle=request, before=state)
-    return _ask(asking, read_back(request, state.job.unit).capitalize())
+    return _ask(asking, _read_back(request, state))
 
 
 def _angle_kind(state: State, request: r.AngleKind) -> Step:
@@ -225,14 +228,12 @@ def _ask_for(state: State, request: r.Ask) -> Step:
         case Question.AGAIN:
             return _said(state, state.reply)
         case Question.STATUS:
-            return _said(
-                state, Reply(wording.status_words(state.job), wording.bench_screen(state.job))
-            )
+            return _ask(state, wording.status_words(state.job))
         case Question.HELP:
             examples = grammar().examples[ASKING[state.mode].examples][:3]
             reply = Reply(wording.help_words(examples), wording.on_screen("; ".join(examples)))
             return _said(state, reply)
-    return _settle(replace(state, wanted=request.question), "")
+    return _settle(replace(state, wanted=request.question))
 
 
 def _yes(state: State, request: r.Yes) -> Step:
@@ -288,9 +289,7 @@ def _undo(state: State, request: r.Undo) -> Step:
         if back.before is None:
             raise NotUnderstood("undo")
         back = back.before
-    question = ASKING[back.mode].question
-    reply = Reply(f"{wording.BACK} {question}".strip(), wording.bench_screen(back.job))
-    return _said(back, reply)
+    return _ask(back, wording.back_words(request.steps))
 
 
 def _cancel(state: State, request: r.Cancel) -> Step:
@@ -299,16 +298,14 @@ def _cancel(state: State, request: r.Cancel) -> Step:
 
 
 def _new_job(state: State, request: r.NewJob) -> Step:
-    fresh = State(state.job.afresh(), before=state)
-    return _said(fresh, Reply(wording.NEW_JOB, wording.bench_screen(fresh.job)))
+    return _ask(State(state.job.afresh(), before=state), wording.NEW_JOB)
 
 
 # What follows
 
 
-def _settle(state: State, said: str) -> Step:
+def _settle(state: State, said: str = "") -> Step:
     """Answer what is wanted, or ask for the one fact it lacks."""
-    lead = f"{said}. " if said else ""
     answer = state.job.answer
     if answer is None:
         return _ask(replace(state, mode=_missing(state.job)), said)
@@ -319,20 +316,21 @@ def _settle(state: State, said: str) -> Step:
         else wording.bench_screen(state.job)
     )
     answered = replace(state, mode=Mode.READY, wanted=Question.SET_OVER)
-    return _said(answered, Reply(lead + words, lines))
+    return _said(answered, Reply(f"{said} {words}".strip(), lines))
 
 
 def _missing(job: Job) -> Mode:
-    if job.taper is None:
-        return Mode.ASKING_TAPER
-    return Mode.ASKING_LENGTH if job.over_balls is None else Mode.ASKING_BALL
+    # A reading without its balls first: it was given this moment.
+    if job.over_balls is not None and job.ball is None:
+        return Mode.ASKING_BALL
+    return Mode.ASKING_TAPER if job.taper is None else Mode.ASKING_LENGTH
 
 
 def _ask(state: State, said: str) -> Step:
-    lead = f"{said}. " if said else ""
+    """Say something, then what the mode asks for, if it asks."""
     question = ASKING[state.mode].question
     lines = wording.bench_screen(state.job, bottom=wording.PROMPTS.get(question))
-    return _said(state, Reply(lead + question, lines))
+    return _said(state, Reply(f"{said} {question}".strip(), lines))
 
 
 def _said(state: State, reply: Reply) -> Step:

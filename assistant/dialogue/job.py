@@ -72,14 +72,16 @@ class Job:
         """Return the next job on the same head, in the same unit."""
         return Job(self.head, self.unit, self.small_end)
 
-    def with_fact(self, fact: Fact) -> "Job":
-        """Return the job with one fact stated or restated.
+    def with_facts(self, *facts: Fact) -> "Job":
+        """Return the job with facts stated or restated; all of them, or an error and none.
 
         Raises:
-            OutOfRange: The fact cannot be, or the head cannot turn the job it makes.
-            Ambiguous: It was said in a unit that means two things.
+            OutOfRange: A fact cannot be, or the head cannot turn the job they make together.
+            Ambiguous: One was said in a unit that means two things.
         """
-        job = self._stated(fact)
+        job = self
+        for fact in facts:
+            job = job._stated(fact)
         # Asked for only so that a job the head cannot turn is refused here and now.
         _ = job.answer
         return job

@@ -45,7 +45,6 @@ def _length(label: str, question: str) -> Slot:
 class Function:
     """What a letter and a digit do: the numbers asked for, and the request they make."""
 
-    name: str
     build: Callable[..., Request]
     slots: tuple[Slot, ...] = ()
 
@@ -67,20 +66,17 @@ _BALL = _length("BALL DIAMETER", "What ball diameter?")
 
 FUNCTIONS: dict[str, Function] = {
     "A1": Function(
-        "taper 1 in n",
         lambda run: r.TaperByRatio(Fraction(1), run),
         (Slot("TAPER 1 IN", "One in what?"),),
     ),
-    "A2": Function("Morse taper", _named("morse"), (Slot("MORSE", "Morse number?"),)),
-    "A3": Function("half angle", _degrees(r.TaperByHalfAngle), _ANGLE),
-    "A4": Function("included angle", _degrees(r.TaperByIncludedAngle), _ANGLE),
+    "A2": Function(_named("morse"), (Slot("MORSE", "Morse number?"),)),
+    "A3": Function(_degrees(r.TaperByHalfAngle), _ANGLE),
+    "A4": Function(_degrees(r.TaperByIncludedAngle), _ANGLE),
     "A5": Function(
-        "taper per foot",
         r.TaperPerFoot,
         (Slot("PER FOOT", "How much per foot?", Unit.INCH, is_measure=True),),
     ),
     "A6": Function(
-        "two diameters",
         r.TaperByDiameters,
         (
             _length("LARGE END", "Large end?"),
@@ -88,46 +84,39 @@ FUNCTIONS: dict[str, Function] = {
             _length("APART", "How far apart?"),
         ),
     ),
-    "A7": Function(
-        "taper n in m", r.TaperByRatio, (Slot("RISE", "Rise?"), Slot("IN", "In what length?"))
-    ),
-    "A8": Function("Jarno taper", _named("jarno"), (Slot("JARNO", "Jarno number?"),)),
+    "A7": Function(r.TaperByRatio, (Slot("RISE", "Rise?"), Slot("IN", "In what length?"))),
+    "A8": Function(_named("jarno"), (Slot("JARNO", "Jarno number?"),)),
     "A9": Function(
-        "Brown and Sharpe taper",
         _named("brown and sharpe"),
         (Slot("BROWN & SHARPE", "Brown and Sharpe number?"),),
     ),
-    "A0": Function("metric taper", _named("metric"), (Slot("METRIC TAPER", "Metric taper size?"),)),
+    "A0": Function(_named("metric"), (Slot("METRIC TAPER", "Metric taper size?"),)),
     "B1": Function(
-        "length between balls",
         r.BetweenBalls,
         (_length("BETWEEN BALLS", "What length between the balls?"),),
     ),
     "B2": Function(
-        "reading over balls",
         r.OverBalls,
         (_length("OVER BALLS", "What reading over the balls?"), _BALL),
     ),
-    "B3": Function("ball diameter", r.BallDiameter, (_BALL,)),
-    "C1": Function("set-over", _just(r.Ask(Question.SET_OVER))),
-    "C2": Function("turns and divisions", _just(r.Ask(Question.TURNS))),
-    "C3": Function("which way", _just(r.Ask(Question.SIDE))),
-    "C4": Function("where are we", _just(r.Ask(Question.STATUS))),
-    "C5": Function("how it was worked", _just(r.Ask(Question.WHY))),
-    "C0": Function("help", _just(r.Ask(Question.HELP))),
-    "CC": Function("say again", _just(r.Ask(Question.AGAIN))),
-    "D1": Function("undo", _just(r.Undo())),
-    "D2": Function("millimetres", _just(r.Units(Unit.MILLIMETRE))),
-    "D3": Function("inches", _just(r.Units(Unit.INCH))),
-    "D4": Function("small end at tailstock", _just(r.SmallEnd(End.TAILSTOCK))),
-    "D5": Function("small end at headstock", _just(r.SmallEnd(End.HEADSTOCK))),
-    "D6": Function("screw pitch", r.ScrewPitch, (_length("SCREW PITCH", "What screw pitch?"),)),
-    "D7": Function(
-        "threads per inch", r.ThreadsPerInch, (Slot("THREADS/INCH", "How many threads per inch?"),)
-    ),
-    "D8": Function("dial divisions", r.Divisions, (Slot("DIVISIONS", "How many divisions?"),)),
-    "D9": Function("new job", _just(r.NewJob())),
-    "DD": Function("cancel", _just(r.Cancel())),
+    "B3": Function(r.BallDiameter, (_BALL,)),
+    "C1": Function(_just(r.Ask(Question.SET_OVER))),
+    "C2": Function(_just(r.Ask(Question.TURNS))),
+    "C3": Function(_just(r.Ask(Question.SIDE))),
+    "C4": Function(_just(r.Ask(Question.STATUS))),
+    "C5": Function(_just(r.Ask(Question.WHY))),
+    "C0": Function(_just(r.Ask(Question.HELP))),
+    "CC": Function(_just(r.Ask(Question.AGAIN))),
+    "D1": Function(_just(r.Undo())),
+    "D2": Function(_just(r.Units(Unit.MILLIMETRE))),
+    "D3": Function(_just(r.Units(Unit.INCH))),
+    "D4": Function(_just(r.SmallEnd(End.TAILSTOCK))),
+    "D5": Function(_just(r.SmallEnd(End.HEADSTOCK))),
+    "D6": Function(r.ScrewPitch, (_length("SCREW PITCH", "What screw pitch?"),)),
+    "D7": Function(r.ThreadsPerInch, (Slot("THREADS/INCH", "How many threads per inch?"),)),
+    "D8": Function(r.Divisions, (Slot("DIVISIONS", "How many divisions?"),)),
+    "D9": Function(_just(r.NewJob())),
+    "DD": Function(_just(r.Cancel())),
 }
 
 # With nothing being keyed and no number asked for, these two answer.
@@ -158,7 +147,7 @@ class Entry:
         return function.slots[len(self.filled)] if function else None
 
 
-def begin(key: Key, asked: str | None) -> Entry | Request | None:
+def begin(key: Key, asked: str | None, job_unit: Unit) -> Entry | Request | None:
     """Return what the first key of a run begins.
 
     `asked` is the function whose number the assistant has just asked for: its digits can
@@ -170,7 +159,7 @@ def begin(key: Key, asked: str | None) -> Entry | Request | None:
     if key in _LETTERS:
         return Entry(key)
     if asked is not None:
-        return press(Entry(asked), key, Unit.MILLIMETRE)
+        return press(Entry(asked), key, job_unit)
     if key in PLAIN_ANSWERS:
         return PLAIN_ANSWERS[key]
     raise NotUnderstood(f"key {key}")

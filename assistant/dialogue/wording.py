@@ -3,6 +3,7 @@
 Spoken text is words only; the screen has four lines of twenty characters.
 """
 
+import re
 import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -10,7 +11,7 @@ from dataclasses import dataclass
 from assistant.calc.setover import Side
 from assistant.dialogue.job import Answer, Job
 from assistant.dialogue.keypad import Entry
-from assistant.errors import BenchError, OutOfRange
+from assistant.errors import Ambiguous, BenchError, NotUnderstood, OutOfRange, UnknownName
 from assistant.language import requests as r
 from assistant.language.phrasing import (
     angle_parts,
@@ -21,6 +22,7 @@ from assistant.language.phrasing import (
     length_words,
     number_words,
     plural,
+    size_words,
     trimmed,
 )
 from assistant.language.requests import Fact, Unit
@@ -46,12 +48,12 @@ PROMPTS = {
     ASK_BALL: "Ball diameter?",
     ASK_ANGLE_KIND: "1 half  2 included",
 }
-STRUCK = "Struck out"
+STRUCK = "Struck out."
 RIGHT = "Right."
 LEFT = "Left as it was."
-NEW_JOB = f"New job. {ASK_TAPER}"
-BACK = "Back one step."
-HALF_KEYED = "A number is half keyed. Press hash to enter it, or D to rub it out."
+NEW_JOB = "New job."
+NOTHING_SET = "Nothing is set yet."
+HALF_KEYED = "finish keying first"
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,27 +74,36 @@ def on_screen(text: str) -> tuple[str, ...]:
 
 def refusal(error: BenchError) -> Reply:
     """Return why something was refused; the screen says it in fewer words."""
-    text = str(error)
-    if isinstance(error, OutOfRange):
-        return Reply(_spoken(text), on_screen(f"{error.name} {_short(error)}"))
-    return Reply(_spoken(text), on_screen(text))
+    return Reply(_spoken(str(error)), on_screen(_short(error)))
 
 
-def _short(error: OutOfRange) -> str:
-    return f"{error.value}: must be {error.limit}"
+def _short(error: BenchError) -> str:
+    match error:
+        case OutOfRange():
+            return f"{error.name} {error.figures}: must be {error.limit}"
+        case UnknownName():
+            return f"no {error.kind} {error.name} in the table"
+        case Ambiguous():
+            return f"two meanings: {error.said}"
+        case NotUnderstood() if error.said:
+            return f"cannot use: {error.unknown or error.said}"
+    return str(error)
+
+
+_TAPER_SIZE = re.compile(r"\b\d+-1/2")
+_FIGURES = re.compile(r"(?<![\w/.])-?\d{1,4}(\.\d+)?(?![\w/])")
 
 
 def _spoken(text: str) -> str:
     """Return a sentence with its figures as words, so that the voice reads them our way."""
-    words = []
-    for word in text.split():
-        bare = word.rstrip(".,;:")
-        figures = bare.removeprefix("-").replace(".", "", 1)
-        if figures.isdigit() and len(bare) < 12:
-            words.append(number_words(trimmed(float(bare), 4)) + word[len(bare) :])
-        else:
-            words.append({"mm": "millimetres"}.get(bare, bare) + word[len(bare) :])
-    return " ".join(words)
+    text = _TAPER_SIZE.sub(lambda found: size_words(found[0]), text)
+    text = _FIGURES.sub(lambda found: number_words(trimmed(float(found[0]), 4)), text)
+    return re.sub(r"\bmm\b", "millimetres", text)
+
+
+def back_words(steps: int) -> str:
+    """Return how far an undo went."""
+    return f"Back {counted(steps)} {plural('step', str(steps))}."
 
 
 def taper_name(fact: Fact | None) -> str:
@@ -131,11 +142,14 @@ def bench_screen(job: Job, bottom: str | None = None) -> tuple[str, ...]:
     """Return the four lines of the job as it stands; `bottom` takes the last line's place."""
     taper = taper_name(job.taper_said)
     rate = f"1:{trimmed(job.taper.one_in, 3)}" if job.taper else ""
-    length = job.ball_length
-    lines = [f"{taper}{rate:>{max(WIDTH - len(taper), 1)}}"[:WIDTH], _line("Balls", length, job)]
+    lines = [f"{taper}{rate:>{max(WIDTH - len(taper), 1)}}"[:WIDTH]]
+    if job.ball_length is None and job.over_balls is not None:
+        lines.append(_line("Over balls", job.over_balls, job))
+    else:
+        lines.append(_line("Balls", job.ball_length, job))
     answer = job.answer
     if answer is None:
-        lines += ["Over ?", bottom or ""]
+        lines += [f"{'Set over':<{WIDTH - 1}}?", bottom or ""]
     else:
         towards = "to you" if answer.side is Side.TOWARDS_OPERATOR else "away"
         whole, divisions = answer.turns.rounded(_DIVISION_PLACES)
@@ -206,7 +220,7 @@ def why_lines(job: Job, answer: Answer) -> tuple[str, ...]:
 
 
 def status_words(job: Job) -> str:
-    """Return what is known and what is missing."""
+    """Return what is known."""
     known = []
     if job.taper:
         known.append(taper_words(job).capitalize())
@@ -214,7 +228,7 @@ def status_words(job: Job) -> str:
         known.append(f"{length_read_back(job.ball_length, job.unit)} between balls")
     if job.answer:
         known.append(f"{set_over_words(job, job.answer).lower()}, {turns_words(job.answer)}")
-    return f"{'; '.join(known)}." if known else "Nothing is set yet."
+    return f"{'; '.join(known)}." if known else NOTHING_SET
 
 
 def help_words(examples: Sequence[str]) -> str:

@@ -20,8 +20,6 @@ from lark.grammar import Rule, Terminal
 
 from assistant.errors import BenchError, NotUnderstood
 
-UNKNOWN_WORD = "[unk]"
-
 # Deeper than this a random sentence takes the shortest way out.
 _SAMPLE_DEPTH = 12
 
@@ -55,7 +53,6 @@ class Grammar:
         read = Lark(
             text, parser=None, lexer="basic", start=list(contexts), maybe_placeholders=False
         )
-        self.contexts = tuple(contexts)
         self.examples = {file.stem: tuple(_examples(file)) for file in files}
         self._words_of: dict[str, tuple[str, ...]] = {}
         self._terminal_of: dict[str, str] = {}

@@ -66,6 +66,12 @@ def exact_words(value: Fraction) -> str:
     return number_words(trimmed(value, 5))
 
 
+def size_words(size: str) -> str:
+    """Return a standard taper's number, as tables spell it, in words: four and a half."""
+    whole, _, half = size.partition("-1/2")
+    return counted(int(whole)) + (" and a half" if half or size != whole else "")
+
+
 def plural(name: str, figures: str) -> str:
     """Return the unit's name as it goes with a number: one inch, point five inches."""
     if figures == "1" or name == "thou":

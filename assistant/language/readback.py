@@ -9,6 +9,7 @@ from assistant.language.phrasing import (
     digit_by_digit,
     exact_words,
     plural,
+    size_words,
     trimmed,
 )
 from assistant.language.requests import Measure, Request, Unit
@@ -40,9 +41,7 @@ def read_back(request: Request, unit: Unit) -> str:
                 f"over {_measure(apart, unit)}"
             )
         case r.TaperByName(system, size):
-            whole, _, part = size.partition("-")
-            half = " and a half" if part == "1/2" else f" {part}" if part else ""
-            return f"{system} {exact_words(Fraction(whole))}{half}"
+            return f"{system} {size_words(size)}"
         case r.BetweenBalls(length):
             return f"between balls {_measure(length, unit)}"
         case r.OverBalls(reading, None):

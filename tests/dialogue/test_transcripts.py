@@ -43,6 +43,22 @@ def test_every_screen_fits_and_refusals_change_no_value(file: Path) -> None:
         made = exchange(state, events_of(rest if kind == "heard" else line))
         assert len(made.show) <= 4
         assert all(len(shown) <= 20 for shown in made.show)
+        if made.understood is None:
+            assert not made.show[-1].endswith("..."), "a refusal must be shown whole"
         if made.understood is None and kind == "heard":
             assert (made.state.job, made.state.mode) == (state.job, state.mode)
         state = made.state
+
+
+def test_the_session_in_the_readme_goes_as_printed() -> None:
+    printed = (FOLDER.parents[1] / "README.md").read_text(encoding="utf-8")
+    block = printed.partition("    you ")[2].partition("\n\n")[0]
+    session = " ".join(f"you {block}".split())
+    state = begin(Settings().first_job()).state
+    spoken = []
+    for exchanged in session.split("you ")[1:]:
+        line = exchanged.partition(" says ")[0]
+        made = exchange(state, events_of(line))
+        state = made.state
+        spoken.append(f"you {line} says {made.say}")
+    assert " ".join(spoken) == session
