@@ -119,7 +119,7 @@ class NotUnderstood(BenchError, ValueError):
             return "I did not catch that."
         if self.unknown is not None:
             return f"I do not know the word {self.unknown}."
-        return f"I heard {self.said}, and cannot use it here."
+        return f"I cannot use {self.said} here."
 
 
 class Ambiguous(BenchError, ValueError):

@@ -80,7 +80,7 @@ def refusal(error: BenchError) -> Reply:
 def _short(error: BenchError) -> str:
     match error:
         case OutOfRange():
-            return f"{error.name} {error.figures}: must be {error.limit}"
+            return f"{error.name}: {error.limit}, not {error.figures}"
         case UnknownName():
             return f"no {error.kind} {error.name} in the table"
         case Ambiguous():

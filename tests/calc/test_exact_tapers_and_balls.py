@@ -4,41 +4,23 @@ Tapers, set-over, balls, the screw and tool height; 50,000 calls, and with those
 and sizing more than 100,000 over all the sums: mpmath is too slow for as many of each.
 """
 
-from collections.abc import Callable
-
 import mpmath
-import numpy as np
 import pytest
 from mpmath import mpf
 
 from assistant.calc import ball_centres, screw, setover, taper, tool_height
 from assistant.calc.ball_centres import CentreHole
 from assistant.calc.screw import DialReads, Screw
-from assistant.calc.taper import Taper
-from assistant.quantity import Angle, Length
+from assistant.quantity import Length
+from tests.calc.exactness import ANGLE, BIG, SMALL, Range, Sum, cone, worst_error
 
-CALLS = 2000
-WITHIN = 1e-12
-DIGITS = 30
-
-Range = tuple[float, float]
-Ours = Callable[..., float]
-Exact = Callable[..., mpf]
-
-ANGLE: Range = (1e-4, 0.7)
 LONG: Range = (20.0, 2000.0)
-BIG: Range = (100.0, 300.0)
-SMALL: Range = (3.0, 99.0)
 RUN: Range = (200.0, 600.0)
 BALL: Range = (6.0, 7.5)  # on the cone of the hole below
 PILOT: Range = (2.0, 5.0)
 MOUTH: Range = (6.6, 9.0)
 PITCH: Range = (0.2, 6.0)
 OFF: Range = (0.01, 1.4)
-
-
-def cone(rad: float) -> Taper:
-    return Taper(Angle(rad))
 
 
 def depth(ball: float, pilot: float, mouth: float) -> float:
@@ -72,7 +54,7 @@ def hollow_exactly(big: mpf, small: mpf, off: mpf) -> mpf:
     return small / 2 + slope * (deepest - near) - mpmath.sqrt(deepest**2 + off**2)
 
 
-SUMS: dict[str, tuple[Ours, Exact, tuple[Range, ...]]] = {
+SUMS: dict[str, Sum] = {
     "from rate": (
         lambda c: taper.from_rate(c).half_angle.rad,
         lambda c: mpmath.atan(c / 2),
@@ -197,13 +179,4 @@ SUMS: dict[str, tuple[Ours, Exact, tuple[Range, ...]]] = {
 
 @pytest.mark.parametrize("sum_name", SUMS)
 def test_a_sum_is_exact_to_a_million_millionth(sum_name: str) -> None:
-    ours, exact, ranges = SUMS[sum_name]
-    low, high = np.array(ranges).T
-    draws = np.random.default_rng(len(sum_name)).uniform(low, high, (CALLS, len(ranges)))
-    worst = 0.0
-    with mpmath.workdps(DIGITS):
-        for numbers in draws.tolist():
-            true = exact(*map(mpf, numbers))
-            worst = max(worst, float(abs((mpf(ours(*numbers)) - true) / true)))
-
-    assert worst < WITHIN
+    assert worst_error(*SUMS[sum_name], seed=len(sum_name)) < 1e-12

@@ -3,16 +3,12 @@
 Trueing, tolerances, sizing, cutting, heat and the next part; 60,000 calls in all.
 """
 
-from collections.abc import Callable, Iterator
-
 import mpmath
-import numpy as np
 import pytest
 from mpmath import mpf
 
 from assistant.calc import cutting, heat, next_part, sizing, tolerance, trueing
 from assistant.calc.heat import BallState, TailBall
-from assistant.calc.taper import Taper
 from assistant.calc.tolerance import Tolerance
 from assistant.calc.trueing import Contact, Finding, MeasuredLength, Plunger
 from assistant.quantity import (
@@ -28,18 +24,8 @@ from assistant.quantity import (
     Temperature,
     TemperatureRise,
 )
+from tests.calc.exactness import ANGLE, BIG, SMALL, Range, Sum, cone, worst_error
 
-CALLS = 2000
-WITHIN = 1e-12
-DIGITS = 30
-
-Range = tuple[float, float]
-Ours = Callable[..., float]
-Exact = Callable[..., mpf]
-
-ANGLE: Range = (1e-4, 0.7)
-BIG: Range = (100.0, 300.0)
-SMALL: Range = (3.0, 99.0)
 RUN: Range = (150.0, 600.0)
 SPEED: Range = (20.0, 2000.0)
 METAL: Range = (5.0, 25.0)
@@ -51,10 +37,6 @@ def sure(mm: float) -> MeasuredLength:
 
 def known(rad: float) -> Finding:
     return Finding(Angle(rad), Angle(0.0), Angle(0.0))
-
-
-def cone(rad: float) -> Taper:
-    return Taper(Angle(rad))
 
 
 def shaken(a: float, g: float, long: float, contact: Contact) -> float:
@@ -76,7 +58,7 @@ def warmed_exactly(rise: mpf, newtons: mpf, rpm: mpf, seconds: mpf) -> mpf:
     return settled + (rise - settled) * mpmath.exp(q * seconds)
 
 
-SUMS: dict[str, tuple[Ours, Exact, tuple[Range, ...]]] = {
+SUMS: dict[str, Sum] = {
     "from diameters": (
         lambda big, d, run: trueing.from_diameters(sure(big), sure(d), sure(run)).half_angle.rad,
         lambda big, d, run: mpmath.atan((big - d) / (2 * run)),
@@ -242,19 +224,6 @@ SUMS: dict[str, tuple[Ours, Exact, tuple[Range, ...]]] = {
 }
 
 
-def drawn(ranges: tuple[Range, ...], seed: int) -> Iterator[tuple[float, ...]]:
-    low, high = np.array(ranges).T
-    numbers = np.random.default_rng(seed).uniform(low, high, (CALLS, len(ranges)))
-    yield from (tuple(row) for row in numbers.tolist())
-
-
 @pytest.mark.parametrize("sum_name", SUMS)
 def test_a_sum_is_exact_to_a_million_millionth(sum_name: str) -> None:
-    ours, exact, ranges = SUMS[sum_name]
-    worst = 0.0
-    with mpmath.workdps(DIGITS):
-        for numbers in drawn(ranges, seed=len(sum_name)):
-            true = exact(*map(mpf, numbers))
-            worst = max(worst, float(abs((mpf(ours(*numbers)) - true) / true)))
-
-    assert worst < WITHIN
+    assert worst_error(*SUMS[sum_name], seed=len(sum_name)) < 1e-12
