@@ -20,6 +20,15 @@ FOLDER = Path(__file__).parents[2] / "grammars"
 _PHRASES = 3000
 
 
+# Two spellings of one sound: the recogniser is told of one, or it would pick either at random.
+SAME_SOUND = {
+    "millimeter": "millimetre",
+    "millimeters": "millimetres",
+    "center": "centre",
+    "centers": "centres",
+}
+
+
 class Context(StrEnum):
     """What can be said now: the start rules of grammars/said.lark."""
 
@@ -38,7 +47,8 @@ def grammar() -> Grammar:
 def phrases(context: Context) -> tuple[str, ...]:
     """Return sentences that can be said in a context, the same ones every time."""
     rng = random.Random(context)  # chosen for variety, not for secrecy
-    return tuple(grammar().sample(context, rng) for _ in range(_PHRASES))
+    sentences = (grammar().sample(context, rng) for _ in range(_PHRASES))
+    return tuple(" ".join(SAME_SOUND.get(w, w) for w in s.split()) for s in sentences)
 
 
 def understand(hearing: Hearing, context: Context, unit: Unit) -> Request:
