@@ -170,7 +170,7 @@ def test_a_seated_ball_touches_the_cone_and_enters_it_nowhere() -> None:
         side = np.stack([-inward * 3**0.5, 6.7 / 2 - inward], axis=1)
         clear = np.linalg.norm(side - [seat.outside_face.mm, 0.0], axis=1) - ball / 2
 
-        assert float(clear.min()) == pytest.approx(0.0, abs=EXACT)
+        assert float(np.min(clear)) == pytest.approx(0.0, abs=EXACT)
 
 
 def test_the_rim_touches_the_holder_at_the_largest_half_angle() -> None:
