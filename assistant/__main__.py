@@ -7,6 +7,7 @@ import argparse
 import json
 import os
 import sys
+import tempfile
 import time
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
@@ -55,7 +56,12 @@ def _options() -> argparse.ArgumentParser:
         either.add_argument("--json", action="store_true", help="one JSON object an utterance")
     command("check", _check, "what is connected, what is missing, and what to do about it")
     rehearse = command("rehearse", _rehearse, "play a whole job with no lathe and no microphone")
-    rehearse.add_argument("--sound", type=Path, help="write both voices to this sound file")
+    rehearse.add_argument(
+        "--sound",
+        type=Path,
+        default=Path(tempfile.gettempdir(), "setover-rehearsal.wav"),
+        help="the sound file both voices are written to",
+    )
     return parser
 
 

@@ -6,6 +6,7 @@ recogniser; a misheard request is undone by key and said again, as a person woul
 
 import math
 from collections.abc import Callable
+from contextlib import ExitStack, closing
 from pathlib import Path
 
 import numpy as np
@@ -15,7 +16,7 @@ from assistant.dialogue.job import Answer, Job
 from assistant.events import Heard, Hearing
 from assistant.exchange import events_of, exchange
 from assistant.language.listening import phrases, understand
-from assistant.ports import Sound
+from assistant.ports import Recogniser, Sound, Synthesiser
 from hardware.recogniser import VoskRecogniser, hear_sound
 from hardware.sound_files import write_sound
 from hardware.sounds import at_rate
@@ -24,8 +25,12 @@ from hardware.voice import PyttsxSynthesiser
 SCENARIO = (
     "one in twenty",
     "length between balls one hundred and sixty point five millimetres",
+    "which way",
     "how many turns",
 )
+HALF_ANGLE = math.atan(1 / 40)  # what the operator wants: 1 in 20 on diameter
+# A tenth of a division of the head's screw is 0.02 minutes here; a minute is scrap.
+CLOSE_MINUTES = 0.1
 TRIES = 3
 # How far speech stands above the noise; a lathe idling some metres away, invented.
 SPEECH_OVER_NOISE_DB = 20.0
@@ -34,46 +39,57 @@ RATE_HZ = 22_050
 READ_DIVISIONS = 1
 
 
-def rehearse(job: Job, model: Path, sound_path: Path | None, tell: Callable[[str], None]) -> int:
+def rehearse(job: Job, model: Path, sound_path: Path, tell: Callable[[str], None]) -> int:
     """Play the scenario; return 0 when the head ends where the taper needs it, else 1."""
-    operator, assistant = PyttsxSynthesiser("en-us", 150), PyttsxSynthesiser("en-gb", 165)
-    recogniser = VoskRecogniser(model)
-    rng = np.random.default_rng(1)
-    first = begin(job)
-    state, played = first.state, [assistant.sound(first.state.reply.words)]
     tell("A rehearsal: an invented job, a synthesised operator, a simulated head.\n")
-    tell(f"says  {state.reply.words}\n")
-    try:
-        for line in SCENARIO:
-            for _ in range(TRIES):
-                spoken = in_the_shop(operator.sound(line), rng)
-                recogniser.expect(phrases(state.context))
-                hearing = hear_sound(recogniser, spoken)
-                meant = understand(Hearing((line,)), state.context, state.job.unit)
-                made = exchange(state, [Heard(hearing)], hearing.words)
-                tell(f"you   {line}\nheard {made.heard}\nsays  {made.say}")
-                tell("".join(f"      | {shown:<20} |\n" for shown in made.show))
-                played += [spoken, assistant.sound(made.say or "")]
-                state = made.state
-                if made.understood == meant:
-                    break
-                if made.understood is not None:
-                    state = exchange(state, events_of("keys D 1")).state
-    finally:
-        for part in (operator, assistant, recogniser):
-            part.close()
-        if sound_path is not None:
-            samples = b"".join(at_rate(sound, RATE_HZ).samples for sound in played)
-            write_sound(sound_path, Sound(RATE_HZ, samples))
-    answer = state.job.answer
-    if answer is None or state.job.ball_length is None or state.job.taper is None:
+    with ExitStack() as parts:
+        operator = parts.enter_context(closing(PyttsxSynthesiser("en-us", 150)))
+        assistant = parts.enter_context(closing(PyttsxSynthesiser("en-gb", 165)))
+        recogniser = parts.enter_context(closing(VoskRecogniser(model)))
+        job, played = _played(job, operator, assistant, recogniser, tell)
+    samples = b"".join(at_rate(sound, RATE_HZ).samples for sound in played)
+    write_sound(sound_path, Sound(RATE_HZ, samples))
+    tell(f"Both voices are in {sound_path}.")
+    if job.answer is None:
         tell("The job was not understood: no set-over.")
         return 1
-    turned = half_angle_turned(state.job, answer)
-    target = math.atan(1 / 40)  # what the operator wanted: 1 in 20 on diameter
-    error_minutes = math.degrees(turned - target) * 60
+    turned = half_angle_turned(job, job.answer)
+    error_minutes = math.degrees(turned - HALF_ANGLE) * 60
     tell(f"Half angle turned {math.degrees(turned):.4f} degrees, {error_minutes:+.3f} minutes off.")
-    return 0 if abs(error_minutes) < 0.1 else 1
+    return 0 if abs(error_minutes) < CLOSE_MINUTES else 1
+
+
+def _played(
+    job: Job,
+    operator: Synthesiser,
+    assistant: Synthesiser,
+    recogniser: Recogniser,
+    tell: Callable[[str], None],
+) -> tuple[Job, list[Sound]]:
+    """Return the job as it stands after the scenario, and all that was said."""
+    rng = np.random.default_rng(1)
+    state = begin(job).state
+    tell(f"says  {state.reply.words}\n")
+    played = [assistant.sound(state.reply.words)]
+    for line in SCENARIO:
+        for _ in range(TRIES):
+            spoken = in_the_shop(operator.sound(line), rng)
+            recogniser.expect(phrases(state.context))
+            hearing = hear_sound(recogniser, spoken)
+            meant = understand(Hearing((line,)), state.context, state.job.unit)
+            made = exchange(state, [Heard(hearing)], hearing.words)
+            tell(f"you   {line}\nheard {made.heard}\nsays  {made.say}")
+            tell("".join(f"      | {shown:<20} |\n" for shown in made.show))
+            played += [spoken, assistant.sound(made.say or "")]
+            misheard = made.understood != meant
+            changed = made.state.job != state.job
+            state = made.state
+            if not misheard:
+                break
+            if changed:
+                tell("keys  D 1\n")
+                state = exchange(state, events_of("keys D 1")).state
+    return state.job, played
 
 
 def in_the_shop(sound: Sound, rng: np.random.Generator) -> Sound:

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from hardware.sound_files import write_sound
+from hardware.sound_files import read_sound, write_sound
 from hardware.voice import PyttsxSynthesiser
 
 JOB = (
@@ -65,5 +65,7 @@ def test_a_sound_file_that_is_none_ends_with_status_1_and_a_sentence(tmp_path: P
     assert finished.stderr.strip().endswith(".")
 
 
-def test_the_rehearsal_turns_the_taper() -> None:
-    assert setover("rehearse").returncode == 0
+def test_the_rehearsal_turns_the_taper_and_can_be_listened_to(tmp_path: Path) -> None:
+    file = tmp_path / "both.wav"
+    assert setover("rehearse", "--sound", str(file)).returncode == 0
+    assert read_sound(file).seconds > 10

@@ -35,7 +35,7 @@ _DIVISION_PLACES = 1
 
 WELCOME = "Ready. What is the taper?"
 CAUTIONS = (
-    "Stop the spindle before you touch the work, measure or oil. "
+    "Stop the spindle before you touch the work, set the head, measure or oil. "
     "Guard the carrier, chuck key out, eyes covered."
 )
 ASK_TAPER = "What is the taper?"
@@ -51,7 +51,8 @@ PROMPTS = {
 STRUCK = "Struck out."
 RIGHT = "Right."
 LEFT = "Left as it was."
-NEW_JOB = "New job."
+NEW_JOB = f"New job. {CAUTIONS}"
+STOP_FIRST = "Stop the spindle first."
 NOTHING_SET = "Nothing is set yet."
 HALF_KEYED = "finish keying first"
 
@@ -186,7 +187,9 @@ def answer_words(question: r.Question, job: Job, answer: Answer) -> str:
     end = f"small end at the {job.small_end}"
     match question:
         case r.Question.TURNS:
-            return f"{turns_words(answer).capitalize()}, {side_words(answer.side)}."
+            # The one answer that is acted on with a hand beside the work.
+            where = side_words(answer.side)
+            return f"{turns_words(answer).capitalize()}, {where}. {STOP_FIRST}"
         case r.Question.SIDE:
             return f"{side_words(answer.side).capitalize()}, {end}."
         case r.Question.WHY:
