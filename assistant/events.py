@@ -58,21 +58,51 @@ class KeyPressed:
     key: Key
 
 
-Event = Heard | KeyPressed
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """Time went by since the last one; `speaking` while somebody is in the middle of a word."""
+
+    elapsed_s: float
+    speaking: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class SpindleSeen:
+    """A sensor saw the spindle start or stop."""
+
+    turning: bool
+
+
+Event = Heard | KeyPressed | Tick | SpindleSeen
 
 
 @dataclass(frozen=True, slots=True)
 class Say:
-    """Speak this sentence, cutting short whatever is being spoken."""
+    """Speak this sentence, cutting short whatever is being spoken.
+
+    `loudness` is a share of full, more than 0 and no more than 1.
+    """
 
     words: str
+    loudness: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
 class Show:
-    """Show these lines on the bench screen in place of what it shows."""
+    """Show these lines on the bench screen in place of what it shows.
+
+    `view` is the fuller account for a screen with room for it.
+    """
 
     lines: tuple[str, ...]
+    view: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """Append this line to the journal, and have it on disk before any other action."""
+
+    line: str
 
 
 class Signal(Enum):
@@ -80,6 +110,14 @@ class Signal(Enum):
 
     KEY = "key taken"
     REFUSED = "refused"
+    REMINDER = "reminder"
 
 
-Action = Say | Show | Signal
+@dataclass(frozen=True, slots=True)
+class Lamp:
+    """Light the lamp, between its signs too, while something is due; or let it go out."""
+
+    lit: bool
+
+
+Action = Say | Show | Signal | Lamp | Record

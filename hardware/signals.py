@@ -9,6 +9,7 @@ from hardware.gpio import claiming_pins
 PATTERNS = {
     Signal.KEY: (1, 0.05, 0.05),
     Signal.REFUSED: (3, 0.15, 0.1),
+    Signal.REMINDER: (2, 0.4, 0.2),
 }
 
 

@@ -5,9 +5,12 @@ from enum import StrEnum
 from fractions import Fraction
 from typing import Any
 
-from assistant.calc.setover import End
+from assistant.calc.screw import DialReads
+from assistant.calc.setover import End, ToolPost
+from assistant.calc.trueing import Contact
 from assistant.errors import Ambiguous
 from assistant.quantity import Length
+from assistant.tables.cutting import Tool
 
 
 class Unit(StrEnum):
@@ -142,6 +145,62 @@ class BallDiameter(Fact):
 
 
 @dataclass(frozen=True, slots=True)
+class WorkLength(Fact):
+    """The work's own length, face to face."""
+
+    length: Measure
+
+
+@dataclass(frozen=True, slots=True)
+class Mouth(Fact):
+    """The mouth of both centre holes."""
+
+    diameter: Measure
+
+
+@dataclass(frozen=True, slots=True)
+class Pilot(Fact):
+    """The pilot of both centre holes."""
+
+    diameter: Measure
+
+
+@dataclass(frozen=True, slots=True)
+class WorkDiameter(Fact):
+    """The diameter being cut."""
+
+    diameter: Measure
+
+
+@dataclass(frozen=True, slots=True)
+class MaterialIs(Fact):
+    """What the work is made of, as the table of cutting speeds names it."""
+
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class ToolIs(Fact):
+    """What the tool is made of."""
+
+    tool: Tool
+
+
+@dataclass(frozen=True, slots=True)
+class RunningAt(Fact):
+    """The spindle speed the lathe is set to."""
+
+    rpm: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class WithinAngle(Fact):
+    """How far the half angle may be out, either way."""
+
+    degrees: Fraction
+
+
+@dataclass(frozen=True, slots=True)
 class ScrewPitch(Fact):
     """How far one turn of the head's screw moves it."""
 
@@ -160,6 +219,41 @@ class Divisions(Fact):
     """How many divisions the screw's dial has."""
 
     divisions: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class DialIs(Fact):
+    """What the figures on the screw's dial count."""
+
+    reads: DialReads
+
+
+@dataclass(frozen=True, slots=True)
+class Backlash(Fact):
+    """How far the screw turns before the slide follows, as travel."""
+
+    travel: Measure
+
+
+@dataclass(frozen=True, slots=True)
+class BacklashDivisions(Fact):
+    """The same in divisions of the dial."""
+
+    divisions: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class HeadTravel(Fact):
+    """How far the head goes to one side."""
+
+    travel: Measure
+
+
+@dataclass(frozen=True, slots=True)
+class ToolPostAt(Fact):
+    """Which side of the work the tool is on."""
+
+    tool_post: ToolPost
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,6 +301,12 @@ class Question(StrEnum):
     STATUS = "status"
     WHY = "why"
     HELP = "help"
+    CORRECTION = "correction"
+    SPEED = "speed"
+    FIT = "fit"
+    SCREW = "screw"
+    DUE = "due"
+    CAUTIONS = "cautions"
 
 
 @dataclass(frozen=True, slots=True)
@@ -240,9 +340,178 @@ class Cancel(Request):
     """Leaves the question open or the number half keyed."""
 
 
+class Topic(StrEnum):
+    """What can be put right by name."""
+
+    TAPER = "taper"
+    LENGTH = "length"
+    BALL = "ball"
+    HEAD = "head"
+
+
+@dataclass(frozen=True, slots=True)
+class Correct(Request):
+    """Asks for a fact again, in place of the one that was taken."""
+
+    topic: Topic
+
+
+@dataclass(frozen=True, slots=True)
+class Choice(Request):
+    """Picks the first or the second of two meanings."""
+
+    number: int
+
+
+@dataclass(frozen=True, slots=True)
+class ChoiceOfUnit(Request):
+    """Picks the meaning that is in a unit."""
+
+    unit: Unit
+
+
+@dataclass(frozen=True, slots=True)
+class SetUpHead(Request):
+    """Goes through the head's screw, dial, travel and tool post."""
+
+
+@dataclass(frozen=True, slots=True)
+class HeadSet(Request):
+    """The head stands where it was asked to."""
+
+
+@dataclass(frozen=True, slots=True)
+class HeadAtZero(Request):
+    """The head stands at its zero, brought there from the usual side."""
+
+
+@dataclass(frozen=True, slots=True)
+class SpindleStarted(Request):
+    """The spindle turns."""
+
+
+@dataclass(frozen=True, slots=True)
+class SpindleStopped(Request):
+    """The spindle stands."""
+
+
+@dataclass(frozen=True, slots=True)
+class TookCut(Request):
+    """A pass was taken, so deep square to the bed."""
+
+    depth: Measure
+
+
+@dataclass(frozen=True, slots=True)
+class Measured(Request):
+    """Two diameters of the cone just turned, and how far apart along it."""
+
+    large: Measure
+    small: Measure
+    apart: Measure
+
+
+@dataclass(frozen=True, slots=True)
+class IndicatorMoved(Request):
+    """How an indicator square to the bed changed along a parallel bar between the balls."""
+
+    change: Measure
+    over: Measure
+
+
+@dataclass(frozen=True, slots=True)
+class BlueAt(Request):
+    """Where the work bears in the gauge."""
+
+    contact: Contact
+
+
+@dataclass(frozen=True, slots=True)
+class StandsOff(Request):
+    """How much further on the gauge has to go."""
+
+    distance: Measure
+
+
+@dataclass(frozen=True, slots=True)
+class Oiled(Request):
+    """The tailstock ball was oiled."""
+
+
+class Warmth(StrEnum):
+    """How warm the tailstock ball is to the operator."""
+
+    COOL = "cool"
+    WARM = "warm"
+    HOT = "hot"
+
+
+@dataclass(frozen=True, slots=True)
+class BallIs(Request):
+    """How warm the tailstock ball is."""
+
+    warmth: Warmth
+
+
+@dataclass(frozen=True, slots=True)
+class Eased(Request):
+    """The tailstock was eased."""
+
+
+@dataclass(frozen=True, slots=True)
+class PutOff(Request):
+    """Not now: remind me later."""
+
+
 @dataclass(frozen=True, slots=True)
 class NewJob(Request):
     """Forgets this job's taper and length, and keeps the head."""
+
+
+@dataclass(frozen=True, slots=True)
+class NextPart(Request):
+    """The same job on another part, perhaps with its length between balls."""
+
+    length: Measure | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RepeatJob(Request):
+    """Takes up a finished job again by its number."""
+
+    number: int
+
+
+@dataclass(frozen=True, slots=True)
+class FinishJob(Request):
+    """The job is done and is kept."""
+
+
+class VoiceChange(StrEnum):
+    """How replies can be changed."""
+
+    QUIETER = "quieter"
+    LOUDER = "louder"
+    MUTE = "mute"
+    BRIEF = "brief"
+    FULL = "full"
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeVoice(Request):
+    """Changes how replies sound, or how much they say."""
+
+    change: VoiceChange
+
+
+@dataclass(frozen=True, slots=True)
+class StopListening(Request):
+    """Take no spoken word but the one that ends this."""
+
+
+@dataclass(frozen=True, slots=True)
+class Listen(Request):
+    """Take spoken words again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -250,6 +519,20 @@ class Facts(Request):
     """Several facts in one breath."""
 
     facts: tuple[Fact, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TimePassed(Request):
+    """So much time went by. Nobody says it: the journal keeps it among what was said."""
+
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True)
+class SpindleSensed(Request):
+    """A sensor saw the spindle start or stop. Nobody says it either."""
+
+    turning: bool
 
 
 # Facts that stand by themselves; an angle of unknown kind does not.
@@ -263,9 +546,22 @@ PLAIN_FACTS: tuple[type[Fact], ...] = (
     BetweenBalls,
     OverBalls,
     BallDiameter,
+    WorkLength,
+    Mouth,
+    Pilot,
+    WorkDiameter,
+    MaterialIs,
+    ToolIs,
+    RunningAt,
+    WithinAngle,
     ScrewPitch,
     ThreadsPerInch,
     Divisions,
+    DialIs,
+    Backlash,
+    BacklashDivisions,
+    HeadTravel,
+    ToolPostAt,
     SmallEnd,
     Units,
 )
