@@ -31,10 +31,10 @@ _MM_PER: dict[Unit, Fraction] = {
     Unit.MICRON: Fraction("0.001"),
 }
 
-# Each means one thing to one shop and another to the next, many times larger.
-_UNCLEAR: dict[Unit, tuple[str, str]] = {
-    Unit.MIL: ("a millimetre", "a thou"),
-    Unit.TENTH: ("a tenth of a thou", "a tenth of a millimetre"),
+# Each means one thing to one shop and another to the next, many times larger: what it may be.
+_UNCLEAR: dict[Unit, tuple[tuple[Unit, Fraction], ...]] = {
+    Unit.MIL: ((Unit.MILLIMETRE, Fraction(1)), (Unit.THOU, Fraction(1))),
+    Unit.TENTH: ((Unit.MILLIMETRE, Fraction(1, 10)), (Unit.THOU, Fraction(1, 10))),
 }
 
 
@@ -53,8 +53,20 @@ class Measure:
         """
         unit = self.unit or job_unit
         if unit in _UNCLEAR:
-            raise Ambiguous(f"a {unit}", _UNCLEAR[unit])
+            raise Ambiguous(f"a {unit}", [f"{share} {clear}" for clear, share in _UNCLEAR[unit]])
         return Length(float(self.value * _MM_PER[unit]))
+
+    def meanings(self, job_unit: Unit) -> "tuple[Measure, ...]":
+        """Return what it may mean: one measure, or one for each shop that says its unit.
+
+        In a millimetre job a mil is a millimetre; it is read back as one.
+        """
+        if self.unit is None or self.unit not in _UNCLEAR:
+            return (self,)
+        may_be = _UNCLEAR[self.unit]
+        if self.unit is Unit.MIL and job_unit is Unit.MILLIMETRE:
+            may_be = may_be[:1]
+        return tuple(Measure(self.value * share, unit) for unit, share in may_be)
 
 
 class Request:
@@ -522,17 +534,13 @@ class Facts(Request):
 
 
 @dataclass(frozen=True, slots=True)
-class TimePassed(Request):
-    """So much time went by. Nobody says it: the journal keeps it among what was said."""
-
-    seconds: float
-
-
-@dataclass(frozen=True, slots=True)
-class SpindleSensed(Request):
-    """A sensor saw the spindle start or stop. Nobody says it either."""
+class RunSoFar(Request):
+    """What the spindle and the clock have done. Nobody says it: the journal keeps it."""
 
     turning: bool
+    ran_s: float
+    ball_turns: float
+    awake_s: float
 
 
 # Facts that stand by themselves; an angle of unknown kind does not.
@@ -565,6 +573,23 @@ PLAIN_FACTS: tuple[type[Fact], ...] = (
     SmallEnd,
     Units,
 )
+
+
+def clear_meanings(request: Request, job_unit: Unit) -> tuple[Any, ...]:
+    """Return what a request may mean: one, or two where a unit in it means two things."""
+    first, second = (_cleared(request, job_unit, shop) for shop in (0, -1))
+    return (first,) if first == second else (first, second)
+
+
+def _cleared(value: Any, job_unit: Unit, shop: int) -> Any:
+    if isinstance(value, Measure):
+        return value.meanings(job_unit)[shop]
+    if isinstance(value, tuple):
+        return tuple(_cleared(item, job_unit, shop) for item in value)
+    if not isinstance(value, Request):
+        return value
+    parts = (getattr(value, field.name) for field in fields(value))  # type: ignore[arg-type]
+    return type(value)(*(_cleared(part, job_unit, shop) for part in parts))
 
 
 def described(request: Request) -> dict[str, Any]:
