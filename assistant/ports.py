@@ -107,5 +107,8 @@ class Signaller(Protocol):
     def signal(self, kind: Signal) -> None:
         """Give the sign of that kind, and return at once."""
 
+    def light(self, lit: bool) -> None:
+        """Keep the lamp lit from now on, between signs too, or let it go out."""
+
     def close(self) -> None:
         """Let go of the device."""

@@ -1,8 +1,11 @@
 """Signs without words: a lamp and a buzzer, and a twin that notes them."""
 
+import queue
+import threading
+from collections import deque
 from typing import Any
 
-from assistant.events import Signal
+from assistant.events import Lamp, Signal
 from hardware.gpio import claiming_pins
 
 # Times on, seconds on, seconds off.
@@ -15,6 +18,9 @@ PATTERNS = {
 
 class GpioSignals:
     """A lamp and an active buzzer, each on a pin, high for on.
+
+    A lamp that is lit goes out and on with a sign, and stays on after it; the buzzer only
+    gives signs. One thread of its own moves both pins.
 
     Args:
         lamp: BCM number.
@@ -31,29 +37,60 @@ class GpioSignals:
         with claiming_pins("lamp"):
             self._lamp = LED(lamp, pin_factory=factory)
             self._buzzer = Buzzer(buzzer, pin_factory=factory)
+        self._asked: queue.SimpleQueue[Signal | bool | None] = queue.SimpleQueue()
+        self._thread = threading.Thread(target=self._move, daemon=True)
+        self._thread.start()
 
     def signal(self, kind: Signal) -> None:
         """Give the sign of that kind, in place of one not yet ended; return at once."""
-        times, on_s, off_s = PATTERNS[kind]
-        self._lamp.blink(on_s, off_s, n=times)
-        self._buzzer.beep(on_s, off_s, n=times)
+        self._asked.put(kind)
+
+    def light(self, lit: bool) -> None:
+        """Keep the lamp lit from now on, between signs too, or let it go out."""
+        self._asked.put(lit)
 
     def close(self) -> None:
         """Turn both off and let go of the pins."""
+        self._asked.put(None)
+        self._thread.join()
         for device in (self._lamp, self._buzzer):
             device.off()
             device.close()
 
+    def _move(self) -> None:
+        lit, steps = False, deque[tuple[bool, float]]()
+        while True:
+            on, lasts_s = steps.popleft() if steps else (False, None)
+            self._buzzer.value = on
+            self._lamp.value = on if lasts_s is not None else lit
+            try:
+                asked = self._asked.get(timeout=lasts_s)
+            except queue.Empty:
+                continue
+            if asked is None:
+                return
+            if isinstance(asked, Signal):
+                times, on_s, off_s = PATTERNS[asked]
+                steps = deque([(True, on_s), (False, off_s)] * times)
+            else:
+                lit = asked
+                if lasts_s is not None:  # the step it came in begins again
+                    steps.appendleft((on, lasts_s))
+
 
 class MemorySignals:
-    """The twin: notes every sign."""
+    """The twin: notes all it is told."""
 
     def __init__(self) -> None:
-        self.given: list[Signal] = []
+        self.given: list[Signal | Lamp] = []
 
     def signal(self, kind: Signal) -> None:
         """Note it."""
         self.given.append(kind)
+
+    def light(self, lit: bool) -> None:
+        """Note it."""
+        self.given.append(Lamp(lit))
 
     def close(self) -> None:
         """Nothing to let go of."""
