@@ -33,6 +33,10 @@ class Recogniser(Protocol):
     def accept(self, sound: Sound) -> Hearing | None:
         """Take a block of sound; return what was said once a pause ends the utterance."""
 
+    @property
+    def hearing(self) -> bool:
+        """Whether an utterance has begun: a word was made out, and no pause has ended it."""
+
     def finish(self) -> Hearing:
         """End the utterance now and return what was heard of it."""
 

