@@ -9,6 +9,9 @@
     ├── UnsourcedRow        a table row that does not say where it came from
     ├── NotUnderstood       words or keys that mean nothing here
     ├── Ambiguous           words that mean two things here
+    ├── NotYet              something that needs another thing first
+    ├── JournalUnreadable   a line of the journal that cannot be read
+    ├── JournalUnusable     a journal that cannot be opened or written to
     ├── BadSetting          a setting that cannot be used
     ├── BadSound            a sound file that cannot be read
     ├── ModelIncomplete     a speech model without all its files
@@ -131,6 +134,42 @@ class Ambiguous(BenchError, ValueError):
 
     def __str__(self) -> str:
         return f"By {self.said}, do you mean {' or '.join(self.choices)}?"
+
+
+class JournalUnreadable(BenchError, ValueError):
+    """A line of the journal cannot be read."""
+
+    def __init__(self, line: str) -> None:
+        super().__init__(line)
+        self.line = line
+
+    def __str__(self) -> str:
+        return (
+            f"I cannot read a line of the journal, {self.line[:60]}: "
+            "check every number of the job before you cut."
+        )
+
+
+class JournalUnusable(BenchError):
+    """The journal cannot be opened or written to."""
+
+    def __init__(self, path: str, fault: str, remedy: str) -> None:
+        super().__init__(path, fault, remedy)
+        self.path, self.fault, self.remedy = path, fault, remedy
+
+    def __str__(self) -> str:
+        return f"I cannot keep the job in {self.path}: {self.fault}; {self.remedy}."
+
+
+class NotYet(BenchError, ValueError):
+    """Something cannot be done or answered before something else is."""
+
+    def __init__(self, lacks: str, first: str) -> None:
+        super().__init__(lacks, first)
+        self.lacks, self.first = lacks, first
+
+    def __str__(self) -> str:
+        return f"There is no {self.lacks} yet; {self.first} first."
 
 
 class BadSetting(BenchError, ValueError):
