@@ -8,7 +8,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
-from assistant.events import Hearing, Key, Signal
+from assistant.events import Hearing, Key, Signal, SpindleSeen
+from assistant.quantity import SpindleSpeed
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +96,30 @@ class Keypad(Protocol):
         """Let go of the device."""
 
 
+class Pedal(Protocol):
+    """A pedal or button held down to talk."""
+
+    def start(self, take: Callable[[bool], None]) -> None:
+        """Hand over whether it is down, at each change, on the pedal's thread."""
+
+    def close(self) -> None:
+        """Let go of the device."""
+
+
+class SpindleSensor(Protocol):
+    """Sees whether the spindle turns. One that is unplugged sees it stand still."""
+
+    def start(self, take: Callable[[SpindleSeen], None]) -> None:
+        """Hand over every start and stop, on the sensor's thread."""
+
+    @property
+    def speed(self) -> SpindleSpeed | None:
+        """The speed now; None while it stands still or where the sensor cannot tell."""
+
+    def close(self) -> None:
+        """Let go of the device."""
+
+
 class Screen(Protocol):
     """Shows a few short lines."""
 
@@ -116,3 +141,16 @@ class Signaller(Protocol):
 
     def close(self) -> None:
         """Let go of the device."""
+
+
+class Journal(Protocol):
+    """Keeps lines of text, in the order they came, across a power cut."""
+
+    def append(self, line: str) -> None:
+        """Keep a line after the others; it is safe when this returns."""
+
+    def lines(self) -> Sequence[str]:
+        """Return every line kept, the oldest first."""
+
+    def close(self) -> None:
+        """Let go of the store; nothing may be called after."""
