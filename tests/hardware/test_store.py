@@ -22,7 +22,7 @@ NOON = datetime(2026, 5, 4, 14, 0, 0, 250_000, timezone(timedelta(hours=2)))
 # Appends lines until it is killed, telling each once it is acknowledged.
 WRITER = """
 import sys
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 from hardware.store import SqliteJournal
 
@@ -240,7 +240,7 @@ def test_a_full_disk_and_a_forbidden_file_are_told_apart(
     assert sentence in str(unusable(path, refused.value))
 
 
-@settings(max_examples=20)
+@settings(max_examples=20, deadline=None)  # the disk takes its time
 @given(st.lists(st.text(st.characters(exclude_categories=["Cs"])), max_size=5))
 def test_the_disk_keeps_what_memory_keeps(
     tmp_path_factory: pytest.TempPathFactory, lines: list[str]
