@@ -125,7 +125,7 @@ PAGES: dict[str, Page] = {
     "AB": Page("what was found", "find"),
     "B": Page("the length, the part"),
     "BA": Page("the work", "work"),
-    "BB": Page("the ball", "ball"),
+    "BB": Page("the ball", "warm"),
     "C": Page("questions"),
     "CA": Page("more questions", "more"),
     "D": Page("mending, set-up"),
