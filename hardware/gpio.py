@@ -20,12 +20,14 @@ HEADER_PINS = range(28)
 
 @dataclass(frozen=True, slots=True)
 class Pins:
-    """BCM numbers: the keypad's rows from the top, its columns from the left, the signals."""
+    """BCM numbers: the keypad's rows from the top, its columns from the left, the rest."""
 
     rows: tuple[int, ...]
     columns: tuple[int, ...]
     lamp: int
     buzzer: int
+    pedal: int
+    spindle: int
 
 
 def read_pins(path: Path = PINS_FILE) -> Pins:
@@ -41,10 +43,12 @@ def read_pins(path: Path = PINS_FILE) -> Pins:
             tuple(table["keypad"]["columns"]),
             table["signals"]["lamp"],
             table["signals"]["buzzer"],
+            table["inputs"]["pedal"],
+            table["inputs"]["spindle"],
         )
     except KeyError as missing:
         raise BadSetting(f"{missing.args[0]} in {path.name}", None, "a pin") from None
-    numbers = [*pins.rows, *pins.columns, pins.lamp, pins.buzzer]
+    numbers = [*pins.rows, *pins.columns, pins.lamp, pins.buzzer, pins.pedal, pins.spindle]
     if len(pins.rows) != 4 or len(pins.columns) != 4:
         raise BadSetting(f"keypad in {path.name}", table["keypad"], "four rows and four columns")
     if len(set(numbers)) != len(numbers) or not set(numbers) <= set(HEADER_PINS):

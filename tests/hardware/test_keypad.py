@@ -243,7 +243,8 @@ def test_the_pins_leave_the_buses_free() -> None:
     # memory of the Raspberry Pi documentation, GPIO chapter.
     buses = {0, 1, 2, 3, 4, 7, 8, 9, 10, 11, 14, 15, 18, 19, 20, 21}
 
-    assert buses.isdisjoint([*PINS.rows, *PINS.columns, PINS.lamp, PINS.buzzer])
+    used = [*PINS.rows, *PINS.columns, PINS.lamp, PINS.buzzer, PINS.pedal, PINS.spindle]
+    assert buses.isdisjoint(used)
 
 
 @pytest.mark.parametrize(
@@ -252,6 +253,7 @@ def test_the_pins_leave_the_buses_free() -> None:
         ("[5, 6,", "[6, 6,", "each another pin from 0 to 27"),
         ("[5, 6,", "[28, 6,", "each another pin from 0 to 27"),
         ("[5, 6,", "[6,", "four rows and four columns"),
+        ("pedal = 12", "pedal = 24", "each another pin from 0 to 27"),
         ("lamp = 24", "", "The setting lamp in pins.toml must be a pin, not None."),
     ],
 )
