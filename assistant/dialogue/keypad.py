@@ -16,6 +16,7 @@ While a number is keyed:
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from types import MappingProxyType
 from typing import Any
 
 from assistant.calc.screw import DialReads
@@ -328,7 +329,7 @@ FUNCTIONS: dict[str, Function] = {
 }
 
 # With nothing being keyed and no number asked for, these two answer.
-PLAIN_ANSWERS: Mapping[Key, Request] = {Key.HASH: r.Yes(), Key.STAR: r.No()}
+PLAIN_ANSWERS: dict[Key, Request] = {Key.HASH: r.Yes(), Key.STAR: r.No()}
 # What 1 and 2 answer where one of two is asked for.
 ANGLE_ANSWERS: Mapping[Key, Request] = {
     Key.ONE: r.AngleKind(AngleIs.HALF),
@@ -367,21 +368,23 @@ class Entry:
     @property
     def picked(self) -> str | None:
         """What the figures pick from the list being asked about, if they do."""
-        if self.slot is None or not self.typed.isdecimal():
+        if self.slot is None:
             return None
-        return dict(enumerate(self.slot.choices, 1)).get(int(self.typed))
+        numbered = {str(number): name for number, name in enumerate(self.slot.choices, 1)}
+        return numbered.get(self.typed)
 
 
 def begin(
     key: Key,
     asked: str | None,
     job_unit: Unit,
-    answers: Mapping[Key, Request] = PLAIN_ANSWERS,
+    answers: Mapping[Key, Request] = MappingProxyType({}),
 ) -> Entry | Request | None:
     """Return what the first key of a run begins.
 
     `asked` is the function whose number the assistant has just asked for: its digits can
-    be keyed at once. `answers` are what single keys answer where no number is asked for.
+    be keyed at once. `answers` are what single keys answer, besides yes and no, where one
+    of two is asked for.
 
     Raises:
         NotUnderstood: The key begins nothing here.
@@ -390,8 +393,8 @@ def begin(
         return Entry(key)
     if asked is not None:
         return press(Entry(asked), key, job_unit)
-    if key in answers:
-        return answers[key]
+    if answer := {**PLAIN_ANSWERS, **answers}.get(key):
+        return answer
     raise NotUnderstood(f"key {key}")
 
 

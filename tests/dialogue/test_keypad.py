@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import fields, replace
 from enum import StrEnum
 from fractions import Fraction
+from types import MappingProxyType
 from typing import get_type_hints
 
 import pytest
@@ -14,7 +15,7 @@ from assistant.calc.screw import DialReads
 from assistant.calc.setover import End, ToolPost
 from assistant.calc.trueing import Contact
 from assistant.dialogue import keypad
-from assistant.dialogue.keypad import FUNCTIONS, MATERIALS, PAGES, PLAIN_ANSWERS, Entry
+from assistant.dialogue.keypad import FUNCTIONS, MATERIALS, PAGES, Entry
 from assistant.errors import BenchError, NotUnderstood, OutOfRange, UnknownName
 from assistant.events import Hearing, Key
 from assistant.journal import KINDS
@@ -33,7 +34,7 @@ def pressed(
     keys: str,
     unit: Unit = Unit.MILLIMETRE,
     asked: str | None = None,
-    answers: Mapping[Key, Request] = PLAIN_ANSWERS,
+    answers: Mapping[Key, Request] = MappingProxyType({}),
 ) -> Entry | Request | None:
     """Return what a run of keys comes to."""
     made: Entry | Request | None = None
@@ -453,6 +454,7 @@ def test_a_function_can_be_chosen_though_a_number_was_asked_for() -> None:
 
 def test_a_choice_that_was_asked_for_takes_one_key() -> None:
     assert pressed("2", answers=keypad.DIAL_ANSWERS) == r.DialIs(DialReads.DIAMETER)
+    assert pressed("*", answers=keypad.DIAL_ANSWERS) == r.No()
 
 
 @given(
