@@ -431,7 +431,7 @@ def _choose(chosen: str) -> Entry | Request | None:
 
 
 def _other_unit(entry: Entry, slot: Slot, job_unit: Unit) -> Unit | None:
-    if entry.unit or not slot.is_measure:
+    if entry.unit:
         return None
     usual = slot.unit or job_unit
     return Unit.INCH if usual is Unit.MILLIMETRE else Unit.MILLIMETRE

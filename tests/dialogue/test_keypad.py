@@ -315,7 +315,9 @@ def test_every_fraction_of_an_inch_can_be_keyed(
     )
 
 
-@pytest.mark.parametrize("typed", ["", ".", "1.2.3", "1//5", "/5", "5/", "1/0", "1/2/3/4", "1.5/2"])
+@pytest.mark.parametrize(
+    "typed", ["", ".", "1.2.3", "1//5", "/5", "5/", "1/0", "1/2/3/4", "1.5/2", "1.5/1/2"]
+)
 def test_figures_that_are_no_number_are_refused(typed: str) -> None:
     with pytest.raises(NotUnderstood):
         keypad.keyed_number(typed)

@@ -149,6 +149,14 @@ def test_put_off_is_quiet_for_its_while_and_then_reminds_again() -> None:
     assert to_say((Due.OIL,), put_off, Run(awake_s=310.0), SHOP) == (Due.OIL,)
 
 
+def test_putting_off_brings_nothing_forward() -> None:
+    hasty = replace(SHOP, again_s=120.0, put_off_s=1.0)
+    put_off = Nagging().said((Due.OIL,), Run(), hasty).put_off((Due.OIL,), Run(), hasty)
+
+    assert to_say((Due.OIL,), put_off, Run(awake_s=119.0), hasty) == ()
+    assert to_say((Due.OIL,), put_off, Run(awake_s=120.0), hasty) == (Due.OIL,)
+
+
 def test_putting_one_off_leaves_the_others() -> None:
     put_off = Nagging().put_off((Due.OIL,), Run(), SHOP)
 
