@@ -17,17 +17,20 @@ from assistant.errors import BenchError, DeviceMissing, ModelIncomplete
 from assistant.ports import Sound
 from hardware.gpio import board_pins, read_pins
 from hardware.keypad import MatrixKeypad
+from hardware.level import floor_db, verdict
 from hardware.microphone import DeviceMicrophone
+from hardware.pedal import GpioPedal
 from hardware.recogniser import VoskRecogniser, require_model
 from hardware.screen import COLUMNS
 from hardware.signals import GpioSignals
 from hardware.speaker import DeviceSpeaker
+from hardware.spindle import GpioSpindle
 from hardware.voice import PyttsxSynthesiser
 
 # A microphone that gave nothing by then will not.
 FIRST_BLOCK_WITHIN_S = 1.0
-# A stream's first blocks are at times zeros; more than these are a switch that is off.
-BLOCKS_LOOKED_AT = 4
+# A second. A stream's first blocks are at times zeros; all of them are a switch that is off.
+BLOCKS_LOOKED_AT = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +52,7 @@ def check_parts(
     screen: TextIO,
     gpio: Callable[[], Any] = board_pins,
 ) -> list[PartReport]:
-    """Look at every part in turn; takes about a second, and makes no sound.
+    """Look at every part in turn; takes a few seconds, and makes no sound.
 
     Args:
         model_directory: The speech model's.
@@ -68,6 +71,8 @@ def check_parts(
         "microphone": partial(_microphone, microphone),
         "keypad": partial(_keypad, gpio),
         "lamp": partial(_lamp, gpio),
+        "pedal": partial(_pedal, gpio),
+        "spindle sensor": partial(_spindle, gpio),
         "screen": partial(_screen, screen),
     }
     return [_report(part, look) for part, look in looks.items()]
@@ -115,9 +120,14 @@ def _microphone(name: str | None) -> str:
             heard = [blocks.get(timeout=FIRST_BLOCK_WITHIN_S) for _ in range(BLOCKS_LOOKED_AT)]
         except queue.Empty:
             raise DeviceMissing("microphone", "plug it in again: it gives no sound") from None
-    if not any(any(block.samples) for block in heard):
+    sounding = [block for block in heard if any(block.samples)]
+    if not sounding:
         raise DeviceMissing("microphone", "switch it on: it gives only silence")
-    return f"{microphone.device_name}, {heard[0].rate_hz} Hz"
+    floor = floor_db(sounding)
+    return (
+        f"{microphone.device_name}, {heard[0].rate_hz} Hz; noise at {floor:.0f} dB, "
+        f"{verdict(floor)}"
+    )
 
 
 def _keypad(gpio: Callable[[], Any]) -> str:
@@ -133,6 +143,16 @@ def _lamp(gpio: Callable[[], Any]) -> str:
     pins = read_pins()
     with closing(gpio()) as factory, closing(GpioSignals(pins.lamp, pins.buzzer, factory)):
         return "its pins are ready; whether it is plugged in, a key pressed will show"
+
+
+def _pedal(gpio: Callable[[], Any]) -> str:
+    with closing(gpio()) as factory, closing(GpioPedal(read_pins().pedal, factory)):
+        return "its pin is ready; whether it is plugged in, standing on it will show"
+
+
+def _spindle(gpio: Callable[[], Any]) -> str:
+    with closing(gpio()) as factory, closing(GpioSpindle(read_pins().spindle, None, factory)):
+        return "its pin is ready; whether it is plugged in, a turning spindle will show"
 
 
 def _screen(stream: TextIO) -> str:

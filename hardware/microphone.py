@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from assistant.ports import Sound
-from hardware.portaudio import LATENCY_S, device
+from hardware.portaudio import LATENCY_S, device, opened, shut
 from hardware.sound_files import read_sound
 from hardware.sounds import BLOCK_S, blocks
 
@@ -54,8 +54,7 @@ class DeviceMicrophone:
     def close(self) -> None:
         """Let go of the device."""
         if self._stream is not None:
-            self._stream.abort()
-            self._stream.close()
+            shut(self._stream)
             self._stream = None
 
     def _opened(self, sounddevice: Any, take: Callable[[Sound], None], rate_hz: int) -> Any:
@@ -64,14 +63,16 @@ class DeviceMicrophone:
             self._last_block_s = time.monotonic()
             take(Sound(rate_hz, bytes(block)))
 
-        return sounddevice.RawInputStream(
-            samplerate=rate_hz,
-            blocksize=round(BLOCK_S * rate_hz),
-            device=self._name,
-            channels=1,
-            dtype="int16",
-            latency=LATENCY_S,
-            callback=pass_on,
+        return opened(
+            sounddevice.RawInputStream(
+                samplerate=rate_hz,
+                blocksize=round(BLOCK_S * rate_hz),
+                device=self._name,
+                channels=1,
+                dtype="int16",
+                latency=LATENCY_S,
+                callback=pass_on,
+            )
         )
 
 

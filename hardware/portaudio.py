@@ -4,6 +4,7 @@ import contextlib
 import os
 import threading
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 from assistant.errors import DeviceMissing
@@ -11,7 +12,12 @@ from assistant.errors import DeviceMissing
 # Small enough to be cut short promptly; "low" makes the pulse plug-in stumble.
 LATENCY_S = 0.1
 
+# Linux lists the cards here.
+CARDS = Path("/proc/asound/cards")
+
 _quiet = threading.Lock()
+_open_streams: list[Any] = []
+_cards = b""
 
 
 @contextlib.contextmanager
@@ -35,10 +41,7 @@ def device(part: str, name: str | None) -> Iterator[Any]:
         DeviceMissing: Whatever goes wrong in the library, with what to do about it.
     """
     with quiet():
-        try:
-            import sounddevice
-        except (ImportError, OSError):
-            raise DeviceMissing(part, "install the package libportaudio2") from None
+        sounddevice = _library(part)
         try:
             yield sounddevice
         except (sounddevice.PortAudioError, ValueError):
@@ -46,3 +49,50 @@ def device(part: str, name: str | None) -> Iterator[Any]:
             raise DeviceMissing(
                 part, f"plug in {wanted}, or name another in the settings; then start again"
             ) from None
+
+
+def opened(stream: Any) -> Any:
+    """Return a stream just opened, now known to `look_again`."""
+    _open_streams.append(stream)
+    return stream
+
+
+def shut(stream: Any) -> None:
+    """Close a stream; one that `look_again` has closed already is left alone."""
+    with _quiet:
+        if stream in _open_streams:
+            _open_streams.remove(stream)
+            stream.abort()
+            stream.close()
+
+
+def look_again(part: str) -> None:
+    """Have the library find the devices that are there now: it looks once, at its start.
+
+    That ends every stream, of other parts too. So while one is running this looks only when
+    a sound card has come or gone since.
+
+    Raises:
+        DeviceMissing: The library is not installed.
+    """
+    global _cards
+    with quiet():
+        sounddevice = _library(part)
+        cards = CARDS.read_bytes() if CARDS.exists() else b""
+        if cards == _cards and any(stream.active for stream in _open_streams):
+            return
+        _cards = cards
+        while _open_streams:
+            stream = _open_streams.pop()
+            stream.abort()
+            stream.close()
+        sounddevice._terminate()
+        sounddevice._initialize()
+
+
+def _library(part: str) -> Any:
+    try:
+        import sounddevice
+    except (ImportError, OSError):
+        raise DeviceMissing(part, "install the package libportaudio2") from None
+    return sounddevice

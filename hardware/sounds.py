@@ -1,9 +1,10 @@
-"""Sound cut into blocks, brought to another rate, trimmed."""
+"""Sound cut into blocks, brought to another rate or loudness, trimmed."""
 
 from collections.abc import Iterator
 
 import numpy as np
 
+from assistant.errors import OutOfRange
 from assistant.ports import Sound
 
 BLOCK_S = 0.1
@@ -31,6 +32,20 @@ def at_rate(sound: Sound, rate_hz: int) -> Sound:
     wanted = np.arange(round(len(samples) * rate_hz / sound.rate_hz)) * sound.rate_hz / rate_hz
     between = np.interp(wanted, np.arange(len(samples)), samples)
     return Sound(rate_hz, between.round().astype("<i2").tobytes())
+
+
+def at_loudness(sound: Sound, share: float) -> Sound:
+    """Return the sound with every sample at that share of its size.
+
+    Raises:
+        OutOfRange: The share is not more than 0 and at most 1.
+    """
+    if not 0 < share <= 1:
+        raise OutOfRange("loudness", share, "more than 0 and at most 1")
+    if share == 1:
+        return sound
+    samples = np.frombuffer(sound.samples, "<i2") * share
+    return Sound(sound.rate_hz, samples.round().astype("<i2").tobytes())
 
 
 def trimmed(sound: Sound) -> Sound:

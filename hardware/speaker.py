@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from assistant.ports import Sound
-from hardware.portaudio import LATENCY_S, device
+from hardware.portaudio import LATENCY_S, device, opened, shut
 from hardware.sound_files import write_sound
 from hardware.sounds import at_rate
 
@@ -40,8 +40,7 @@ class DeviceSpeaker:
     def cut(self) -> None:
         """Stop playing now."""
         if self._stream is not None:
-            self._stream.abort()
-            self._stream.close()
+            shut(self._stream)
             self._stream = None
 
     @property
@@ -69,13 +68,15 @@ class DeviceSpeaker:
             if not remaining:
                 raise sounddevice.CallbackStop  # what is in the buffer is still played
 
-        return sounddevice.RawOutputStream(
-            samplerate=sound.rate_hz,
-            device=self._name,
-            channels=1,
-            dtype="int16",
-            latency=LATENCY_S,
-            callback=fill,
+        return opened(
+            sounddevice.RawOutputStream(
+                samplerate=sound.rate_hz,
+                device=self._name,
+                channels=1,
+                dtype="int16",
+                latency=LATENCY_S,
+                callback=fill,
+            )
         )
 
 

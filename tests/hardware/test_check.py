@@ -13,7 +13,10 @@ from hardware.gpio import board_pins, read_pins
 from hardware.keypad_wires import WiredFactory
 from tests.hardware.conftest import MODEL
 
-PARTS = ["speech model", "recogniser", "voice", "speaker", "microphone", "keypad", "lamp", "screen"]
+PARTS = [
+    *("speech model", "recogniser", "voice", "speaker", "microphone"),
+    *("keypad", "lamp", "pedal", "spindle sensor", "screen"),
+]
 PINS = read_pins()
 
 

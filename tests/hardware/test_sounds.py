@@ -10,10 +10,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.errors import BadSound
+from assistant.errors import BadSound, OutOfRange
 from assistant.ports import Sound
 from hardware.sound_files import read_sound, write_sound
-from hardware.sounds import at_rate, blocks, trimmed
+from hardware.sounds import at_loudness, at_rate, blocks, trimmed
 
 sounds = st.builds(
     lambda rate_hz, samples: Sound(rate_hz, struct.pack(f"<{len(samples)}h", *samples)),
@@ -169,3 +169,20 @@ def test_silence_at_the_end_is_trimmed_to_a_short_tail_and_nothing_else() -> Non
     assert trimmed(sound) == Sound(1_000, word + bytes(2 * 30))
     assert trimmed(Sound(1_000, bytes(20))) == Sound(1_000, bytes(20))
     assert trimmed(Sound(1_000, word)) == Sound(1_000, word)
+
+
+@given(sounds, st.floats(0.01, 1.0))
+def test_every_sample_is_played_at_its_share(sound: Sound, share: float) -> None:
+    got, whole = (
+        np.frombuffer(each.samples, "<i2").astype(float)
+        for each in (at_loudness(sound, share), sound)
+    )
+
+    assert at_loudness(sound, share).rate_hz == sound.rate_hz
+    assert np.abs(got - whole * share).max(initial=0) <= 0.5
+
+
+@pytest.mark.parametrize("share", [0.0, -0.5, 1.01])
+def test_a_loudness_that_is_none_is_refused(share: float) -> None:
+    with pytest.raises(OutOfRange, match="The loudness must be more than 0 and at most 1"):
+        at_loudness(Sound(16_000, b""), share)
