@@ -5,6 +5,8 @@ import threading
 from collections.abc import Sequence
 from typing import TextIO
 
+from assistant.ports import Screen
+
 LINES = 4
 COLUMNS = 20
 
@@ -83,3 +85,24 @@ class MemoryScreen:
 
     def close(self) -> None:
         """Nothing to let go of."""
+
+
+class Screens:
+    """A terminal that also tells, and other screens that show the same lines."""
+
+    def __init__(self, terminal: TerminalScreen, *others: Screen) -> None:
+        self._terminal, self._others = terminal, others
+
+    def show(self, lines: Sequence[str]) -> None:
+        """Show these lines on every screen."""
+        for screen in (self._terminal, *self._others):
+            screen.show(lines)
+
+    def tell(self, words: str) -> None:
+        """Write a line of words in the terminal."""
+        self._terminal.tell(words)
+
+    def close(self) -> None:
+        """Let go of every screen."""
+        for screen in (*self._others, self._terminal):
+            screen.close()
