@@ -3,6 +3,7 @@
 import os
 import pty
 import queue
+import tempfile
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from functools import partial
@@ -21,6 +22,8 @@ from hardware.key_scan import BOUNCE_S, KeyScan
 from hardware.keypad import LEGEND, MatrixKeypad, ScriptedKeypad
 from hardware.keypad_wires import ShortCircuit, WiredFactory
 from hardware.terminal_keys import TerminalKeys
+from hardware.usb_keys import PadKeys, UsbKeys
+from tests.hardware.test_usb_keys import Device, events
 
 PINS = read_pins()
 SCAN_S = 0.005
@@ -210,11 +213,23 @@ def in_pipe() -> Iterator[tuple[Keypad, Press]]:
     os.close(write)
 
 
+@contextmanager
+def on_usb() -> Iterator[tuple[Keypad, Press]]:
+    with tempfile.TemporaryDirectory() as directory:
+        device = Device(Path(directory))
+        typed = {"A": "/", "D": "+", "#": "\n"}
+        yield (
+            UsbKeys("Number_Pad", PadKeys, print, Path(directory), grab=lambda fd: None),
+            lambda key: device.send(events(typed.get(key, key))),
+        )
+        device.unplug()
+
+
 def type_key(fd: int, key: Key) -> None:
     os.write(fd, key.encode())
 
 
-@pytest.mark.parametrize("keypad", [scripted, on_wires, in_terminal, in_pipe])
+@pytest.mark.parametrize("keypad", [scripted, on_wires, in_terminal, in_pipe, on_usb])
 def test_the_keys_pressed_come_in_order(
     keypad: Callable[[], AbstractContextManager[tuple[Keypad, Press]]],
 ) -> None:
