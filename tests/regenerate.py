@@ -7,16 +7,19 @@ from collections.abc import Callable
 from pathlib import Path
 
 from assistant.dialogue import key_card
+from hardware import wiring
 
 ROOT = Path(__file__).parent.parent
 
 FILES: dict[str, Callable[[], str]] = {
     "hardware/key_card.svg": key_card.svg,
+    "hardware/wiring.svg": wiring.svg,
 }
 
 # Parts of a document: what stands between <!-- name --> and <!-- /name -->.
 PARTS: dict[tuple[str, str], Callable[[], str]] = {
     ("README.md", "keys"): key_card.markdown,
+    ("hardware/WIRING.md", "pins"): wiring.markdown,
 }
 
 
