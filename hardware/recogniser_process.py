@@ -10,6 +10,7 @@ import signal
 import sys
 from collections.abc import Sequence
 from multiprocessing.connection import Connection
+from types import ModuleType
 from typing import Any
 
 READY = "ready"
@@ -78,6 +79,9 @@ def _alternatives(result: str) -> list[str]:
 def main(pipe: Connection, model_directory: str) -> None:
     """Greet, then answer every request until the other end of the pipe closes."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    # vosk needs requests only to fetch models, which never happens here; loading it opens an
+    # internet socket, and takes 6 MB.
+    sys.modules["requests"] = ModuleType("requests")
     try:
         import vosk
     except (ImportError, OSError) as missing:
