@@ -195,17 +195,11 @@ def hear_sound(recogniser: Recogniser, sound: Sound, most: int = 10) -> Hearing:
     recogniser.finish()
     hearings = [recogniser.accept(block) for block in blocks(_between_silences(sound))]
     parts = [hearing for hearing in (*hearings, recogniser.finish()) if hearing is not None]
-    return _joined(parts, most)
+    return joined(parts, most)
 
 
-def _between_silences(sound: Sound) -> Sound:
-    before, after = (
-        bytes(2 * round(seconds * sound.rate_hz)) for seconds in (SILENCE_BEFORE_S, SILENCE_AFTER_S)
-    )
-    return Sound(sound.rate_hz, before + sound.samples + after)
-
-
-def _joined(parts: Sequence[Hearing], most: int) -> Hearing:
+def joined(parts: Sequence[Hearing], most: int) -> Hearing:
+    """Return the parts of one utterance as one, with no more than so many alternatives."""
     # The sum of the ranks orders them: the best of each part first, then one slip, then two.
     # Cut after each part, or a recording with a dozen pauses would have millions.
     ranked: list[tuple[int, str]] = []
@@ -216,3 +210,10 @@ def _joined(parts: Sequence[Hearing], most: int) -> Hearing:
         ]
         ranked = sorted(joined, key=lambda each: each[0])[:most] or ranked
     return Hearing(tuple(dict.fromkeys(words for _, words in ranked)))
+
+
+def _between_silences(sound: Sound) -> Sound:
+    before, after = (
+        bytes(2 * round(seconds * sound.rate_hz)) for seconds in (SILENCE_BEFORE_S, SILENCE_AFTER_S)
+    )
+    return Sound(sound.rate_hz, before + sound.samples + after)

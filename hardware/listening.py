@@ -1,0 +1,77 @@
+"""When the microphone is listened to, and when an utterance is at its end.
+
+With the pedal down every block is heard until it is let go, pauses and all; without, only in
+open listening, while the speaker is at rest, and a pause ends the utterance.
+"""
+
+import math
+from collections import deque
+
+from assistant.events import Hearing
+from assistant.ports import Recogniser, Sound
+from hardware.deaf_gate import DeafGate
+from hardware.recogniser import joined
+
+# A block comes so long after the sound it holds: as asked of the sound library.
+LATE_S = 0.1
+# What came just before the pedal went down is heard with it: people begin to speak as they
+# press, and the network misses a word that begins with the sound itself.
+BEFORE_BLOCKS = 3
+# Enough of the alternatives of an utterance in parts.
+MOST_ALTERNATIVES = 10
+
+
+class Listening:
+    """Hands blocks of sound to a recogniser, and gives back whole utterances.
+
+    Time comes in as a number, and never runs backwards.
+
+    Args:
+        recogniser: Told what to expect by somebody else.
+        openly: Whether to listen while the pedal is up.
+    """
+
+    def __init__(self, recogniser: Recogniser, openly: bool) -> None:
+        self._recogniser, self._openly = recogniser, openly
+        self._gate = DeafGate()
+        self._held = False
+        self._since_s, self._until_s = math.inf, math.inf
+        self._before: deque[Sound] = deque(maxlen=BEFORE_BLOCKS)
+        self._parts: list[Hearing] = []
+
+    def pedal(self, down: bool, now_s: float) -> None:
+        """Take that the pedal went down or up; whoever plays sound stops it first."""
+        if down:
+            self._recogniser.finish()  # what was heard openly is none of this utterance
+            self._parts = []
+            self._held, self._since_s, self._until_s = True, now_s, math.inf
+        elif self._held:
+            self._until_s = now_s
+
+    def accept(self, sound: Sound, playing: bool, now_s: float) -> Hearing | None:
+        """Take a block that came just now; return what was said once the utterance has ended.
+
+        Raises:
+            RecogniserLost: The recogniser died in the utterance, which is dropped.
+        """
+        heard_until_s = now_s - LATE_S
+        open_now = self._gate.hears(playing, sound.seconds, now_s)
+        if not self._held or heard_until_s <= self._since_s:
+            self._remember(sound, open_now)
+            listened = self._openly and open_now and not self._held
+            return self._recogniser.accept(sound) if listened else None
+        for block in (*self._before, sound):
+            part = self._recogniser.accept(block)
+            if part is not None:
+                self._parts.append(part)
+        self._before.clear()
+        return self._ended() if heard_until_s >= self._until_s else None
+
+    def _remember(self, sound: Sound, heard: bool) -> None:
+        if not heard:  # our own voice: silence in its place
+            sound = Sound(sound.rate_hz, bytes(len(sound.samples)))
+        self._before.append(sound)
+
+    def _ended(self) -> Hearing:
+        self._held = False
+        return joined([*self._parts, self._recogniser.finish()], MOST_ALTERNATIVES)
