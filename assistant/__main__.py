@@ -10,15 +10,18 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterable, Sequence
+from contextlib import closing
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TypeVar
 
 from assistant.app import App, Bench
-from assistant.dialogue import State, begin
+from assistant.dialogue import State, begin, resume, welcome_back
 from assistant.errors import BenchError
 from assistant.events import Heard
 from assistant.exchange import Exchange, events_of, exchange, refused
-from assistant.language.listening import FOLDER, Context, grammar, phrases
+from assistant.language.listening import FOLDER, SAME_SOUND, Context, phrases, words
+from assistant.ports import Journal
 from assistant.settings import Settings, from_toml
 
 Part = TypeVar("Part")
@@ -54,6 +57,7 @@ def _options() -> argparse.ArgumentParser:
     heard.add_argument("file", nargs="+", type=Path)
     for either in (typed, heard):
         either.add_argument("--json", action="store_true", help="one JSON object an utterance")
+        either.add_argument("--journal", type=Path, help="keep the job in this file, and go on")
     command("check", _check, "what is connected, what is missing, and what to do about it")
     rehearse = command("rehearse", _rehearse, "play a whole job with no lathe and no microphone")
     rehearse.add_argument(
@@ -86,13 +90,13 @@ def _model(settings: Settings) -> Path:
 
 def _type(options: argparse.Namespace, settings: Settings) -> int:
     lines = (line.strip() for line in sys.stdin)
-    return _converse(settings, (line for line in lines if line), options.json, _typed)
+    return _converse(settings, (line for line in lines if line), options, _typed)
 
 
 def _typed(state: State, line: str) -> Exchange:
     events = events_of(line)
-    heard = None if line.startswith("keys ") else line
-    return exchange(state, events, heard)
+    spoken = any(isinstance(event, Heard) for event in events)
+    return exchange(state, events, line if spoken else None)
 
 
 def _hear(options: argparse.Namespace, settings: Settings) -> int:
@@ -111,7 +115,7 @@ def _hear(options: argparse.Namespace, settings: Settings) -> int:
         return exchange(state, [Heard(hearing)], hearing.words)
 
     try:
-        return _converse(settings, map(str, range(len(sounds))), options.json, heard)
+        return _converse(settings, map(str, range(len(sounds))), options, heard)
     finally:
         recogniser.close()
 
@@ -119,24 +123,48 @@ def _hear(options: argparse.Namespace, settings: Settings) -> int:
 def _converse(
     settings: Settings,
     inputs: Iterable[str],
-    as_json: bool,
+    options: argparse.Namespace,
     take: Callable[[State, str], Exchange],
 ) -> int:
-    state = begin(settings.first_job()).state
-    status = 0
-    if not as_json:
-        print(f"says  {state.reply.words}\n", flush=True)
-    for given in inputs:
-        try:
-            made = take(state, given)
-        except BenchError as error:
-            made, status = refused(state, error), 1
-        state = made.state
-        if as_json:
-            print(json.dumps(made.as_json(), ensure_ascii=False), flush=True)
-        else:
-            _print(made, given)
+    with closing(_journal(options.journal)) as journal:
+        kept = journal.lines()
+        state = begin(settings.first_job()).state
+        if kept:
+            resumed, unusable = resume(settings.first_job(), kept)
+            state = welcome_back(resumed).state
+            for line in unusable:
+                print(f"The journal has a line I cannot use: {line}", file=sys.stderr)
+        status = 0
+        if not options.json:
+            print(f"says  {state.reply.words}\n", flush=True)
+        for given in inputs:
+            try:
+                made = take(state, given)
+            except BenchError as error:
+                made, status = refused(state, error), 1
+            for line in made.records:
+                journal.append(line)
+            state = made.state
+            if options.json:
+                print(json.dumps(made.as_json(), ensure_ascii=False), flush=True)
+            else:
+                _print(made, given)
     return status
+
+
+def _journal(path: Path | None) -> Journal:
+    from hardware.store import MemoryJournal, SqliteJournal
+
+    return MemoryJournal() if path is None else SqliteJournal(path, _wall_clock)
+
+
+def _wall_clock() -> datetime:
+    return datetime.now(UTC)
+
+
+def _journal_path() -> Path:
+    home = Path(os.environ.get("XDG_DATA_HOME", Path.home() / ".local" / "share"))
+    return home / "setover" / "journal.sqlite"
 
 
 def _print(made: Exchange, given: str) -> None:
@@ -151,11 +179,11 @@ def _print(made: Exchange, given: str) -> None:
 def _check(options: argparse.Namespace, settings: Settings) -> int:
     from hardware.check import check_parts
 
-    words = sorted({word for context in Context for word in grammar().words(context)})
+    said = sorted({SAME_SOUND.get(word, word) for context in Context for word in words(context)})
     sound = settings.sound
     reports = check_parts(
         _model(settings),
-        words,
+        said,
         sound.voice,
         sound.speaker or None,
         sound.microphone or None,
@@ -178,6 +206,7 @@ def _run(options: argparse.Namespace, settings: Settings) -> int:
     from hardware.screen import TerminalScreen
     from hardware.signals import GpioSignals
     from hardware.speaker import DeviceSpeaker
+    from hardware.store import SqliteJournal
     from hardware.terminal_keys import TerminalKeys
     from hardware.voice import PyttsxSynthesiser
 
@@ -199,6 +228,7 @@ def _run(options: argparse.Namespace, settings: Settings) -> int:
     bench.recogniser = found(lambda: VoskRecogniser(_model(settings)))
     bench.synthesiser = found(lambda: PyttsxSynthesiser(sound.voice, sound.words_per_minute))
     bench.speaker = found(lambda: DeviceSpeaker(sound.speaker or None))
+    bench.journal = found(lambda: SqliteJournal(_journal_path(), _wall_clock))
     app = App(bench, settings.first_job())
     pins = read_pins()
     pad = found(lambda: MatrixKeypad(pins.rows, pins.columns, board_pins()))

@@ -5,20 +5,40 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
-from assistant.dialogue import State, begin, step
+from assistant.dialogue import State, Step, begin, resume, step, welcome_back
 from assistant.dialogue.job import Job
 from assistant.errors import BenchError
-from assistant.events import Action, Event, Heard, KeyPressed, Say, Show, Signal
-from assistant.exchange import events_of
+from assistant.events import (
+    Action,
+    Event,
+    Heard,
+    KeyPressed,
+    Lamp,
+    Record,
+    Say,
+    Show,
+    Signal,
+    Tick,
+)
+from assistant.exchange import TICK_S, events_of
 from assistant.language.listening import phrases
-from assistant.ports import Keypad, Microphone, Recogniser, Signaller, Sound, Speaker, Synthesiser
+from assistant.ports import (
+    Journal,
+    Keypad,
+    Microphone,
+    Recogniser,
+    Signaller,
+    Sound,
+    Speaker,
+    Synthesiser,
+)
 
 
 class BenchScreen(Protocol):
     """A screen that can also tell what is heard and spoken."""
 
-    def show(self, lines: Sequence[str]) -> None:
-        """Show these lines in place of what is shown."""
+    def show(self, lines: Sequence[str], view: Sequence[str] = ()) -> None:
+        """Show these lines in place of what is shown, and the fuller account with them."""
 
     def tell(self, words: str) -> None:
         """Write a line of words."""
@@ -44,6 +64,7 @@ class Bench:
     speaker: Speaker | None = None
     keypads: Sequence[Keypad] = ()
     signaller: Signaller | None = None
+    journal: Journal | None = None
 
 
 class App:
@@ -52,6 +73,7 @@ class App:
     def __init__(self, bench: Bench, job: Job) -> None:
         self._bench, self._job = bench, job
         self._queue: queue.Queue[Sound | Event | str | None] = queue.Queue()
+        self._ticked_s = bench.now()
 
     def take(self, item: Sound | Event | str | None) -> None:
         """Queue a block of sound, an event, a typed line, or None to stop. From any thread."""
@@ -59,7 +81,7 @@ class App:
 
     def run(self) -> None:
         """Greet, then take what comes until None comes."""
-        first = begin(self._job)
+        first = self._first()
         state = first.state
         self._perform(first.actions)
         self._listen_for(state)
@@ -67,19 +89,53 @@ class App:
             self._bench.microphone.start(self.take)
         for keypad in self._bench.keypads:
             keypad.start(lambda key: self.take(KeyPressed(key)))
-        while (item := self._queue.get()) is not None:
+        while (item := self._next()) is not None:
             try:
                 events = self._events(item)
             except BenchError as error:
                 self._bench.screen.tell(str(error))
                 continue
-            for event in events:
-                before = state.context
-                taken = step(state, event)
-                state = taken.state
-                self._perform(taken.actions)
-                if state.context is not before:
-                    self._listen_for(state)
+            for event in (*self._time_gone_by(), *events):
+                state = self._take(state, event)
+
+    def _first(self) -> Step:
+        """Return the state the journal leads to, or the very first."""
+        kept = self._bench.journal.lines() if self._bench.journal is not None else ()
+        if not kept:
+            return begin(self._job)
+        state, unusable = resume(self._job, kept)
+        for line in unusable:
+            self._bench.screen.tell(f"The journal has a line I cannot use: {line}")
+        return welcome_back(state)
+
+    def _next(self) -> Sound | Event | str | None:
+        """Return what comes next, or no word of anything once a while has gone by."""
+        try:
+            return self._queue.get(timeout=TICK_S)
+        except queue.Empty:
+            return Tick(0.0)
+
+    def _time_gone_by(self) -> Sequence[Event]:
+        now_s = self._bench.now()
+        gone_s = now_s - self._ticked_s
+        if gone_s < TICK_S:
+            return ()
+        self._ticked_s = now_s
+        recogniser = self._bench.recogniser
+        return (Tick(gone_s, speaking=recogniser is not None and recogniser.hearing),)
+
+    def _take(self, state: State, event: Event) -> State:
+        taken = step(state, event)
+        try:
+            self._perform(taken.actions)
+        except BenchError as error:
+            # What could not be kept is not acknowledged, and did not happen.
+            self._bench.screen.tell(str(error))
+            self._say(str(error))
+            return state
+        if taken.state.context is not state.context:
+            self._listen_for(taken.state)
+        return taken.state
 
     def _events(self, item: Sound | Event | str) -> Sequence[Event]:
         if isinstance(item, Sound):
@@ -111,19 +167,25 @@ class App:
     def _perform(self, actions: Sequence[Action]) -> None:
         for action in actions:
             match action:
-                case Show(lines):
-                    self._bench.screen.show(lines)
-                case Say(words):
+                case Record(line):
+                    if self._bench.journal is not None:
+                        self._bench.journal.append(line)
+                case Show(lines, view):
+                    self._bench.screen.show(lines, view)
+                case Say(words, loudness):
                     self._bench.screen.tell(f"says  {words}")
-                    self._say(words)
+                    self._say(words, loudness)
+                case Lamp(lit):
+                    if self._bench.signaller is not None:
+                        self._bench.signaller.light(lit)
                 case Signal():
                     if self._bench.signaller is not None:
                         self._bench.signaller.signal(action)
 
-    def _say(self, words: str) -> None:
+    def _say(self, words: str, loudness: float = 1.0) -> None:
         if self._bench.synthesiser is None or self._bench.speaker is None:
             return
         try:
-            self._bench.speaker.play(self._bench.synthesiser.sound(words))
+            self._bench.speaker.play(self._bench.synthesiser.sound(words), loudness)
         except BenchError as error:
             self._bench.screen.tell(str(error))

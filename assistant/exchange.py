@@ -1,24 +1,42 @@
 """One exchange of the conversation: what was said or keyed, and everything it led to."""
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
+from assistant.calc.trueing import Verdict
 from assistant.dialogue import State, step, wording
 from assistant.dialogue.job import Job
 from assistant.errors import BenchError, NotUnderstood
-from assistant.events import Event, Heard, Hearing, Key, KeyPressed, Say, Show
+from assistant.events import (
+    Event,
+    Heard,
+    Hearing,
+    Key,
+    KeyPressed,
+    Record,
+    Say,
+    Show,
+    SpindleSeen,
+    Tick,
+)
 from assistant.language.requests import Request, described
+
+# Time goes by in steps of this at most, as it does at the bench.
+TICK_S = 1.0
 
 
 @dataclass(frozen=True, slots=True)
 class Exchange:
-    """What was heard, what it was taken for, and what was said and shown."""
+    """What was heard, what it was taken for, and what was said, shown and recorded."""
 
     heard: str | None
     understood: Request | None
     say: str | None
     show: tuple[str, ...]
+    view: tuple[str, ...]
+    records: tuple[str, ...]
     state: State
 
     def as_json(self) -> dict[str, Any]:
@@ -28,7 +46,8 @@ class Exchange:
             "understood": None if self.understood is None else described(self.understood),
             "say": self.say,
             "show": list(self.show),
-            "values": values(self.state.job),
+            "view": list(self.view),
+            "values": values(self.state),
             "state": str(self.state.mode),
         }
 
@@ -38,41 +57,73 @@ def exchange(state: State, events: Iterable[Event], heard: str | None = None) ->
     understood: Request | None = None
     say: str | None = None
     show: tuple[str, ...] = ()
+    view: tuple[str, ...] = ()
+    records: list[str] = []
     for event in events:
         taken = step(state, event)
         state = taken.state
         understood = taken.understood or understood
         for action in taken.actions:
-            if isinstance(action, Say):
-                say = action.words
-            elif isinstance(action, Show):
-                show = action.lines
-    return Exchange(heard, understood, say, show, state)
+            match action:
+                case Say(words):
+                    say = words
+                case Show():
+                    show, view = action.lines, action.view
+                case Record(line):
+                    records.append(line)
+    return Exchange(heard, understood, say, show, view, tuple(records), state)
 
 
 def refused(state: State, error: BenchError, heard: str | None = None) -> Exchange:
     """Return the exchange of something that never became an event: a key of no such name."""
     reply = wording.refusal(error)
-    return Exchange(heard, None, reply.words, reply.lines, state)
+    return Exchange(heard, None, reply.words, reply.lines, (), (), state)
 
 
 def events_of(line: str) -> list[Event]:
-    """Return what a typed line stands for: words as spoken, or after `keys ` key names.
+    """Return what a typed line stands for.
+
+    Words as spoken, whose pauses may be commas; or `keys` and key names; or `wait` and
+    seconds; or `sensor turning`, or `sensor still`.
 
     Raises:
-        NotUnderstood: There is no key of that name.
+        NotUnderstood: There is no key of that name, or no such time.
     """
     first, _, rest = line.partition(" ")
-    if first != "keys":
-        return [Heard(Hearing((line.lower(),) if line else ()))]
-    names = rest.upper().split()
-    if strange := [name for name in names if name not in set(Key)]:
-        raise NotUnderstood(f"key {strange[0]}")
-    return [KeyPressed(Key(name)) for name in names]
+    match first:
+        case "keys":
+            names = rest.upper().split()
+            if strange := [name for name in names if name not in set(Key)]:
+                raise NotUnderstood(f"key {strange[0]}")
+            return [KeyPressed(Key(name)) for name in names]
+        case "wait":
+            return ticks(rest)
+        case "sensor" if rest in ("turning", "still"):
+            return [SpindleSeen(rest == "turning")]
+    words = re.sub(r"[?!.;:]+(?=\s|$)", "", line.lower()).strip()
+    return [Heard(Hearing((words,) if words else ()))]
 
 
-def values(job: Job) -> dict[str, Any]:
-    """Return what is known of the job as numbers; what is not known yet is left out."""
+def ticks(seconds: str) -> list[Event]:
+    """Return so much time going by.
+
+    Raises:
+        NotUnderstood: It is no time, or more than a day.
+    """
+    try:
+        left = float(seconds)
+    except ValueError:
+        left = -1.0
+    if not 0 <= left <= 86_400:
+        raise NotUnderstood(f"wait {seconds}")
+    whole, part = divmod(left, TICK_S)
+    each: list[Event] = [Tick(TICK_S)] * int(whole)
+    return [*each, Tick(part)] if part else each
+
+
+def values(state: State) -> dict[str, Any]:
+    """Return what is known as numbers; what is not known yet is left out."""
+    job = state.job
     found: dict[str, Any] = {}
     if job.taper is not None:
         found |= {"half_angle_deg": job.taper.half_angle.degrees, "ratio": job.taper.one_in}
@@ -86,4 +137,42 @@ def values(job: Job) -> dict[str, Any]:
             "divisions": job.answer.turns.divisions,
             "total_turns": job.answer.turns.total,
         }
-    return found
+    found |= _trial(job) | _seat(job)
+    if job.infeed is not None:
+        found["infeed_mm"] = job.infeed.mm
+    if job.speed is not None:
+        found["spindle_rpm"] = job.speed.rpm
+    return found | {"reminders": [str(one) for one in state.due]}
+
+
+# Neither where measuring cannot tell.
+_WITHIN = {Verdict.WITHIN: True, Verdict.OUTSIDE: False, Verdict.UNPROVED: None}
+
+
+def _trial(job: Job) -> dict[str, Any]:
+    trial = job.trial
+    if trial is None:
+        return {}
+    return {
+        "measured_half_angle_deg": trial.finding.half_angle.degrees,
+        "error_arcmin": trial.error.minutes,
+        "uncertainty_arcmin": trial.finding.margin.minutes,
+        "within_tolerance": _WITHIN[trial.verdict],
+        "move_mm": trial.move.mm,
+        "move_turns": trial.turns.whole,
+        "move_divisions": trial.turns.divisions,
+        "move_total_turns": trial.turns.total,
+    }
+
+
+def _seat(job: Job) -> dict[str, Any]:
+    if job.misfit is not None:
+        return {"seat": "refused"}
+    seat = job.seat
+    if seat is None:
+        return {}
+    return {
+        "seat": str(seat.seated_on),
+        "seat_diameter_mm": seat.contact_circle.mm,
+        "centre_outside_mm": seat.outside_face.mm,
+    }

@@ -58,8 +58,11 @@ class Synthesiser(Protocol):
 class Speaker(Protocol):
     """Plays sound."""
 
-    def play(self, sound: Sound) -> None:
-        """Start playing, in place of what is playing; return at once."""
+    def play(self, sound: Sound, loudness: float = 1.0) -> None:
+        """Start playing, in place of what is playing; return at once.
+
+        `loudness` is a share of full, more than 0 and no more than 1.
+        """
 
     def cut(self) -> None:
         """Stop playing now."""

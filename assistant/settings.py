@@ -4,12 +4,16 @@ import tomllib
 from dataclasses import dataclass, field, fields
 from typing import Any
 
+from assistant.calc.cutting import DEFAULT_CAP
 from assistant.calc.screw import DialReads, Screw
 from assistant.calc.setover import End, ToolPost
-from assistant.dialogue.job import Head, Job
+from assistant.calc.tolerance import Tolerance
+from assistant.dialogue.job import FINISHING_CUT, LIGHT_CUT, Head, Job, Shop
+from assistant.dialogue.reminders import Intervals
 from assistant.errors import BadSetting
 from assistant.language.requests import Unit
-from assistant.quantity import Angle, Length
+from assistant.quantity import Angle, Length, SpindleSpeed
+from assistant.tables import instruments
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,14 +27,32 @@ class HeadSettings:
     # Common practice, no source: steeper than this the balls' holders come near the work.
     steepest_half_angle_deg: float = 10.0
     tool_post: str = ToolPost.FRONT
+    backlash_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class JobSettings:
-    """How a job begins."""
+    """How a job begins, and the shop's limits. Common practice, no source."""
 
     unit: str = Unit.MILLIMETRE
     small_end: str = End.TAILSTOCK
+    within_minutes: float = 1.0
+    light_cut_mm: float = LIGHT_CUT.mm
+    finishing_cut_mm: float = FINISHING_CUT.mm
+    fastest_rpm: float = DEFAULT_CAP.rpm
+
+
+@dataclass(frozen=True, slots=True)
+class MeasuringSettings:
+    """The standard uncertainties of what the shop measures with."""
+
+    diameter_mm: float = field(
+        default_factory=lambda: instruments.find("outside micrometer").standard.mm
+    )
+    apart_mm: float = field(default_factory=lambda: instruments.find("calliper").standard.mm)
+    indicator_mm: float = field(
+        default_factory=lambda: instruments.find("dial indicator, 0.01 mm").standard.mm
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +64,7 @@ class SoundSettings:
     speaker: str = ""
     voice: str = "en-gb"
     words_per_minute: int = 165
+    keys: str = "click"
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,21 +73,46 @@ class Settings:
 
     head: HeadSettings = field(default_factory=HeadSettings)
     job: JobSettings = field(default_factory=JobSettings)
+    measuring: MeasuringSettings = field(default_factory=MeasuringSettings)
+    reminders: Intervals = field(default_factory=Intervals)
     sound: SoundSettings = field(default_factory=SoundSettings)
+    # Whether a [head] was given: one that was not is asked about once.
+    head_given: bool = False
 
     def first_job(self) -> Job:
         """Return the empty job these settings begin with."""
         head = self.head
-        screw = Screw(Length(head.pitch_mm), head.divisions, DialReads(head.dial_reads))
+        screw = Screw(
+            Length(head.pitch_mm),
+            head.divisions,
+            DialReads(head.dial_reads),
+            Length(head.backlash_mm),
+        )
         return Job(
             Head(
                 screw,
                 Length(head.travel_mm),
                 Angle.from_degrees(head.steepest_half_angle_deg),
                 ToolPost(head.tool_post),
+                confirmed=self.head_given,
             ),
+            self._shop(),
             unit=Unit(self.job.unit),
             small_end=End(self.job.small_end),
+        )
+
+    def _shop(self) -> Shop:
+        job, measuring = self.job, self.measuring
+        return Shop(
+            self.reminders,
+            SpindleSpeed(job.fastest_rpm),
+            Length(job.light_cut_mm),
+            Length(job.finishing_cut_mm),
+            Tolerance(Angle.from_degrees(0, minutes=job.within_minutes)),
+            Length(measuring.diameter_mm),
+            Length(measuring.apart_mm),
+            Length(measuring.indicator_mm),
+            says_keys=self.sound.keys == "speech",
         )
 
 
@@ -73,6 +121,19 @@ _CHOICES: dict[str, tuple[str, ...]] = {
     "head.tool_post": tuple(ToolPost),
     "job.unit": (Unit.MILLIMETRE, Unit.INCH),
     "job.small_end": tuple(End),
+    "sound.keys": ("click", "speech"),
+}
+
+
+# None at all is a value that these may have.
+_MAY_BE_NOTHING = ("head.backlash_mm",)
+
+_SECTIONS: dict[str, Any] = {
+    "head": HeadSettings,
+    "job": JobSettings,
+    "measuring": MeasuringSettings,
+    "reminders": Intervals,
+    "sound": SoundSettings,
 }
 
 
@@ -86,11 +147,13 @@ def from_toml(text: str) -> Settings:
         read = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise BadSetting("file", str(error), "TOML") from None
-    kinds = {"head": HeadSettings, "job": JobSettings, "sound": SoundSettings}
     for name in read:
-        if name not in kinds:
-            raise BadSetting(name, read[name], f"in one of {', '.join(kinds)}")
-    return Settings(**{name: _section(name, kinds[name], read.get(name, {})) for name in kinds})
+        if name not in _SECTIONS:
+            raise BadSetting(name, read[name], f"in one of {', '.join(_SECTIONS)}")
+    return Settings(
+        **{name: _section(name, kind, read.get(name, {})) for name, kind in _SECTIONS.items()},
+        head_given="head" in read,
+    )
 
 
 def _section(name: str, kind: Any, given: Any) -> Any:
@@ -108,7 +171,9 @@ def _section(name: str, kind: Any, given: Any) -> Any:
         elif isinstance(known[key], str):
             if not isinstance(value, str):
                 raise BadSetting(full, value, "text")
-        elif isinstance(value, bool) or not isinstance(value, int | float) or not value > 0:
+        elif isinstance(value, bool) or not isinstance(value, int | float):
+            raise BadSetting(full, value, "a number")
+        elif not (value > 0 or (value == 0 and full in _MAY_BE_NOTHING)):
             raise BadSetting(full, value, "a number more than 0")
         elif isinstance(known[key], int) and not isinstance(value, int):
             raise BadSetting(full, value, "a whole number")

@@ -34,12 +34,15 @@ class TerminalScreen:
         self._frame: tuple[str, ...] = ()
         self._typing = ""
 
-    def show(self, lines: Sequence[str]) -> None:
-        """Show these lines in place of what is shown."""
+    def show(self, lines: Sequence[str], view: Sequence[str] = ()) -> None:
+        """Show these lines in place of what is shown, and the fuller account beneath them."""
         edge = f"+{'-' * (COLUMNS + 2)}+"
         frame = (edge, *(f"| {line} |" for line in fitted(lines)), edge)
         with self._lock:
             if self._live:
+                # A line that wrapped would put the next frame in the wrong place.
+                width = shutil.get_terminal_size().columns - 1
+                frame = (*frame, *(line[:width] for line in view))
                 self._redraw("", frame)
             elif frame != self._frame:
                 print(*frame, sep="\n", file=self._stream, flush=True)
@@ -93,9 +96,10 @@ class Screens:
     def __init__(self, terminal: TerminalScreen, *others: Screen) -> None:
         self._terminal, self._others = terminal, others
 
-    def show(self, lines: Sequence[str]) -> None:
-        """Show these lines on every screen."""
-        for screen in (self._terminal, *self._others):
+    def show(self, lines: Sequence[str], view: Sequence[str] = ()) -> None:
+        """Show these lines on every screen, and the fuller account in the terminal."""
+        self._terminal.show(lines, view)
+        for screen in self._others:
             screen.show(lines)
 
     def tell(self, words: str) -> None:

@@ -8,7 +8,7 @@ from typing import Any
 from assistant.ports import Sound
 from hardware.portaudio import LATENCY_S, device, opened, shut
 from hardware.sound_files import write_sound
-from hardware.sounds import at_rate
+from hardware.sounds import at_loudness, at_rate
 
 
 class DeviceSpeaker:
@@ -26,9 +26,10 @@ class DeviceSpeaker:
         self.device_name = str(found["name"])
         self._default_rate_hz = round(found["default_samplerate"])
 
-    def play(self, sound: Sound) -> None:
+    def play(self, sound: Sound, loudness: float = 1.0) -> None:
         """Start playing, in place of what is playing; return at once."""
         self.cut()
+        sound = at_loudness(sound, loudness)
         with device("speaker", self._name) as sounddevice:
             try:
                 self._stream = self._opened(sounddevice, sound)
@@ -100,9 +101,10 @@ class MemorySpeaker:
         self._now = now
         self.played: list[Played] = []
 
-    def play(self, sound: Sound) -> None:
+    def play(self, sound: Sound, loudness: float = 1.0) -> None:
         """Note the sound and the time."""
         self.cut()
+        sound = at_loudness(sound, loudness)
         start_s = self._now()
         self.played.append(Played(sound, start_s, start_s + sound.seconds))
 

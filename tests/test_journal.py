@@ -65,6 +65,8 @@ def values(kind: Any) -> st.SearchStrategy[Any]:
         return numbers
     if kind is Fact:
         return st.one_of([built(one) for one in KINDS.values() if issubclass(one, Fact)])
+    if kind is Request:
+        return st.sampled_from([r.Oiled(), r.BetweenBalls(Measure(Fraction(5, 3)))])
     if kind is float:
         return st.floats(allow_nan=False, allow_infinity=False)
     return st.from_type(kind)

@@ -1,35 +1,115 @@
-"""What is known of the job: facts as they were stated, and what follows from them."""
+"""What is known of the job: facts as they were stated, what was done, and what follows.
 
-from dataclasses import dataclass, replace
+The head's slide is counted outwards: from its zero towards the side the set-over goes to, as
+travel by the screw's stated pitch. The ball always arrives going outwards.
+"""
+
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from typing import Any
 
-from assistant.calc import ball_centres, setover, taper
-from assistant.calc.screw import Screw, Turns, turns
+from assistant.calc import (
+    ball_centres,
+    cutting,
+    learning,
+    screw,
+    setover,
+    taper,
+    trueing,
+)
+from assistant.calc.ball_centres import BallSeat, CentreHole
+from assistant.calc.learning import LearntHead, MeasuredCut
+from assistant.calc.screw import Position, Screw, Turns
 from assistant.calc.setover import End, Side, ToolPost
 from assistant.calc.taper import Taper
-from assistant.errors import OutOfRange
+from assistant.calc.tolerance import Tolerance
+from assistant.calc.trueing import Finding, Verdict
+from assistant.dialogue.reminders import Care, Intervals, Run
+from assistant.errors import BenchError, OutOfRange, UnknownName
 from assistant.language import requests as r
-from assistant.language.requests import Fact, Unit
-from assistant.quantity import Angle, Length
-from assistant.tables import standard_tapers
+from assistant.language.requests import Fact, Measure, Unit
+from assistant.quantity import Angle, Length, SpindleSpeed
+from assistant.tables import cutting as cutting_tables
+from assistant.tables import instruments, standard_tapers
+from assistant.tables.cutting import Tool
+
+# Holes whose pilot was not stated are taken to have none, so that only the mouth is checked.
+NO_PILOT = Length(1e-6)
+
+ZERO = Length(0.0)
+AT_ZERO = Position(ZERO, ZERO)
+
+# Common practice, no source: a minute of arc is scrap, the work is thin and held at a slant.
+CLOSE = Tolerance(Angle.from_degrees(0, minutes=1))
+LIGHT_CUT = Length(0.25)
+FINISHING_CUT = Length(0.05)
 
 
 @dataclass(frozen=True, slots=True)
 class Head:
-    """The offset head: its screw, how far it goes to one side, and what it is used with."""
+    """The offset head: its screw, how far it goes to one side, and what it is used with.
+
+    `confirmed` is whether anyone said that this is the head on the lathe; `per_turn` what a
+    turn was found to move it, where that is not the pitch.
+    """
 
     screw: Screw
     travel: Length
     steepest: Angle
     tool_post: ToolPost = ToolPost.FRONT
+    confirmed: bool = False
+    per_turn: Length | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Shop:
+    """The limits of this shop and what it measures with; all of them settings."""
+
+    intervals: Intervals = field(default_factory=Intervals)
+    cap: SpindleSpeed = cutting.DEFAULT_CAP
+    light_cut: Length = LIGHT_CUT
+    finishing_cut: Length = FINISHING_CUT
+    tolerance: Tolerance = CLOSE
+    diameter_standard: Length = field(
+        default_factory=lambda: instruments.find("outside micrometer").standard
+    )
+    apart_standard: Length = field(default_factory=lambda: instruments.find("calliper").standard)
+    indicator_standard: Length = field(
+        default_factory=lambda: instruments.find("dial indicator, 0.01 mm").standard
+    )
+    says_keys: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """Where the tail ball goes, and how the screw takes it there from zero."""
+    """Where the tail ball goes, and where the screw then stands, counted from its zero."""
 
     set_over: Length
     side: Side
+    turns: Turns
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """A cone as measured, and where the slide stood for it.
+
+    `ball_length` is None for a cut on the part in hand, whose length may yet be put right.
+    """
+
+    slide: Length
+    finding: Finding
+    over: Length  # the length along the cone it was measured over
+    ball_length: Length | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """What the latest trial cut proves, and the move that trues it."""
+
+    finding: Finding
+    error: Angle  # found less wanted
+    verdict: Verdict
+    move: Length  # of the ball; positive is more set-over
     turns: Turns
 
 
@@ -38,20 +118,73 @@ class Job:
     """The job in hand. Every change makes a new one; a refused change makes none."""
 
     head: Head
+    shop: Shop = field(default_factory=Shop)
     unit: Unit = Unit.MILLIMETRE
     small_end: End = End.TAILSTOCK
     taper: Taper | None = None
     taper_said: Fact | None = None
     between_balls: Length | None = None
     over_balls: Length | None = None
+    work_length: Length | None = None
     ball: Length | None = None
+    mouth: Length | None = None
+    pilot: Length | None = None
+    work_diameter: Length | None = None
+    material: str | None = None
+    tool: Tool = Tool.HIGH_SPEED_STEEL
+    running_at: SpindleSpeed | None = None
+    tolerance: Tolerance | None = None
+    # What was done.
+    position: Position = AT_ZERO
+    cuts: tuple[Cut, ...] = ()
+    infeed: Length | None = None
+    started: bool = False
+    care: Care = field(default_factory=Care)
+    number: int = 1
+
+    # The length
 
     @property
     def ball_length(self) -> Length | None:
-        """The length between the ball centres, as given or from a reading over the balls."""
+        """The length between the ball centres, as given or from what was measured."""
         if self.over_balls is not None and self.ball is not None:
             return ball_centres.length_over_balls(self.over_balls, self.ball, self.ball)
+        if self.work_length is not None:
+            seat = self.seat
+            if seat is None:
+                return None
+            return ball_centres.length_from_faces(self.work_length, seat, seat)
         return self.between_balls
+
+    @property
+    def seat(self) -> BallSeat | None:
+        """How the balls sit in the centre holes; None while unknown or where they do not."""
+        try:
+            return self._seat()
+        except BenchError:
+            return None
+
+    @property
+    def misfit(self) -> BenchError | None:
+        """Why the balls do not sit in the centre holes, if they do not."""
+        try:
+            self._seat()
+        except BenchError as misfit:
+            return misfit
+        return None
+
+    def _seat(self) -> BallSeat | None:
+        if self.ball is None or self.mouth is None:
+            return None
+        hole = CentreHole(self.pilot or NO_PILOT, self.mouth)
+        return ball_centres.seat(self.ball, hole)
+
+    # The set-over
+
+    @property
+    def side(self) -> Side:
+        """The side of the axis the tail ball goes to."""
+        return setover.side(self.small_end, self.head.tool_post)
 
     @property
     def answer(self) -> Answer | None:
@@ -65,61 +198,233 @@ class Job:
         offset = setover.within_travel(
             setover.set_over(self.taper, self.ball_length), self.head.travel
         )
-        side = setover.side(self.small_end, self.head.tool_post)
-        return Answer(offset, side, turns(self.head.screw, offset))
+        return Answer(offset, self.side, screw.turns(self.head.screw, self._slide_for(offset)))
+
+    @property
+    def at_zero(self) -> bool:
+        """Whether the slide stands at its zero."""
+        return abs(self.position.slide) <= screw.SAME_PLACE
+
+    @property
+    def moves(self) -> tuple[Turns, ...]:
+        """How to turn the handle from where it stands to the answer; none when it is there."""
+        if self.answer is None:
+            return ()
+        target = screw.travel(self.head.screw, self.answer.turns)
+        return screw.moves(self.head.screw, self.position, target)
+
+    @property
+    def moves_home(self) -> tuple[Turns, ...]:
+        """How to turn the handle back to the slide's zero."""
+        return screw.return_to_zero(self.head.screw, self.position)
+
+    def _slide_for(self, offset: Length) -> Length:
+        return (offset - self.zero) * (1 / self._true_share)
+
+    @property
+    def per_turn(self) -> Length:
+        """What a turn of the screw really moves the ball, as far as is known."""
+        learnt = self.learnt
+        pitch = self.head.screw.pitch
+        if learnt is not None and learnt.consistent and learning.differs(learnt, pitch):
+            return learnt.per_turn
+        return self.head.per_turn or pitch
+
+    @property
+    def learnt(self) -> LearntHead | None:
+        """What the measured cuts say of the head, once two were set differently."""
+        if len({cut.slide for cut in self.cuts}) < learning.FEWEST_CUTS:
+            return None
+        return learning.learn([self._shown(cut) for cut in self.cuts])
+
+    @property
+    def _true_share(self) -> float:
+        return self.per_turn.mm / self.head.screw.pitch.mm
+
+    @property
+    def zero(self) -> Length:
+        """Where the ball truly stands when the slide is at its zero, by the latest cut.
+
+        A correction counts from what the cone is, never from the old set-over: so the whole
+        difference is put down to the head's zero.
+        """
+        if not self.cuts:
+            return ZERO
+        latest = self.cuts[-1]
+        return self._shown(latest).set_over - latest.slide * self._true_share
+
+    def _shown(self, cut: Cut) -> MeasuredCut:
+        length = cut.ball_length or self.ball_length
+        assert length is not None
+        turns = screw.turns(self.head.screw, cut.slide)
+        return learning.measured_cut(turns, cut.finding, length)
+
+    # The trial cut
+
+    @property
+    def allowed(self) -> Tolerance:
+        """How far the half angle may be out."""
+        return self.tolerance or self.shop.tolerance
+
+    @property
+    def trial(self) -> Trial | None:
+        """What the cone measured last proves; None once the head was moved since."""
+        if not self.cuts or self.taper is None or self.ball_length is None:
+            return None
+        latest = self.cuts[-1]
+        moved = abs(latest.slide - self.position.slide) > screw.SAME_PLACE
+        if moved or latest.ball_length is not None:
+            return None
+        move = trueing.move(self.taper, latest.finding, self.ball_length).length
+        return Trial(
+            latest.finding,
+            latest.finding.half_angle - self.taper.half_angle,
+            trueing.verdict(latest.finding, self.taper, self.allowed),
+            move,
+            Turns(move.mm / self.per_turn.mm, self.head.screw.divisions),
+        )
+
+    def measured(self, finding: Finding, over: Length) -> "Job":
+        """Return the job with what the cone was found to be at the present setting."""
+        return replace(self, cuts=(*self.cuts, Cut(self.position.slide, finding, over)))
+
+    def head_set(self) -> "Job":
+        """Return the job with the head where it was asked to be."""
+        position = self.position
+        for move in self.moves:
+            position = screw.after(self.head.screw, position, move)
+        return replace(self, position=position)
+
+    def head_at_zero(self) -> "Job":
+        """Return the job with the head brought to its zero from the usual side."""
+        home = screw.zeroed(self.head.screw)
+        return replace(self, position=home, care=self.care.head_home())
+
+    # Speed
+
+    @property
+    def speed(self) -> SpindleSpeed | None:
+        """The spindle speed to use, under the cap; None while material or diameter lacks.
+
+        Raises:
+            UnknownName: No source gives a speed for this material and tool.
+        """
+        if self.material is None or self.work_diameter is None:
+            return None
+        surface = cutting_tables.cautious_speed(self.material, self.tool).low
+        return cutting.capped(cutting.spindle_speed(surface, self.work_diameter), self.shop.cap)
+
+    @property
+    def taken_to_run_at(self) -> SpindleSpeed:
+        """The spindle speed said, or the one advised, or the fastest there should be."""
+        return self.running_at or self.speed or self.shop.cap
+
+    # Jobs
 
     def afresh(self) -> "Job":
-        """Return the next job on the same head, in the same unit."""
-        return Job(self.head, self.unit, self.small_end)
+        """Return the next job on the same head, in the same unit, the head where it stands."""
+        return Job(
+            replace(self.head, per_turn=self._kept_per_turn),
+            self.shop,
+            self.unit,
+            self.small_end,
+            tool=self.tool,
+            running_at=self.running_at,
+            position=self.position,
+            care=self.care,
+            number=self.number + 1,
+        )
+
+    @property
+    def _kept_per_turn(self) -> Length | None:
+        return None if self.per_turn == self.head.screw.pitch else self.per_turn
+
+    @property
+    def settled_cuts(self) -> tuple[Cut, ...]:
+        """The cuts with the length they were made at: what they show no longer changes."""
+        return tuple(
+            replace(cut, ball_length=cut.ball_length or self.ball_length) for cut in self.cuts
+        )
+
+    def next_part(self, run: Run) -> "Job":
+        """Return the job for another part, its length yet to be stated."""
+        return replace(self, cuts=self.settled_cuts, infeed=None, care=self.care.next_part(run))
+
+    def repeated(self, present: "Job") -> "Job":
+        """Return this finished job taken up again where the present one leaves the bench."""
+        return replace(
+            self,
+            head=present.head,
+            shop=present.shop,
+            position=present.position,
+            care=present.care,
+            running_at=present.running_at,
+            number=present.number,
+            cuts=self.settled_cuts,
+            infeed=None,
+            started=False,
+        )
+
+    # Facts
 
     def with_facts(self, *facts: Fact) -> "Job":
         """Return the job with facts stated or restated; all of them, or an error and none.
 
         Raises:
             OutOfRange: A fact cannot be, or the head cannot turn the job they make together.
-            Ambiguous: One was said in a unit that means two things.
+            UnknownName: There is no such material or taper.
         """
         job = self
         for fact in facts:
             job = job._stated(fact)
         # Asked for only so that a job the head cannot turn is refused here and now.
-        _ = job.answer
+        _ = job.answer, job.speed
         return job
 
     def _stated(self, fact: Fact) -> "Job":
         match fact:
             case r.BetweenBalls(length):
-                return replace(
-                    self,
-                    between_balls=self._positive("length between balls", length),
-                    over_balls=None,
+                return self._with_length(
+                    between_balls=self._positive("length between balls", length)
                 )
             case r.OverBalls(reading, ball):
                 over = self._positive("reading over the balls", reading)
-                ball_length = self.ball if ball is None else self._positive("ball diameter", ball)
-                return replace(self, over_balls=over, between_balls=None, ball=ball_length)
+                ball_size = self.ball if ball is None else self._positive("ball diameter", ball)
+                return replace(self._with_length(over_balls=over), ball=ball_size)
+            case r.WorkLength(length):
+                return self._with_length(work_length=self._positive("work length", length))
             case r.BallDiameter(diameter):
                 return replace(self, ball=self._positive("ball diameter", diameter))
-            case r.ScrewPitch(pitch):
-                return self._with_screw(pitch=self._positive("screw pitch", pitch))
-            case r.ThreadsPerInch(threads):
-                if threads <= 0:
-                    raise OutOfRange("threads per inch", str(threads), "more than 0")
-                return self._with_screw(pitch=Length.from_inches(float(1 / threads)))
-            case r.Divisions(divisions):
-                if divisions.denominator != 1 or divisions <= 0:
-                    raise OutOfRange(
-                        "divisions of the dial",
-                        f"{float(divisions):g}",
-                        "a whole number, 1 or more",
-                    )
-                return self._with_screw(divisions=int(divisions))
+            case r.Mouth(diameter):
+                return self._with_hole(mouth=self._positive("mouth of the centre hole", diameter))
+            case r.Pilot(diameter):
+                return self._with_hole(pilot=self._positive("pilot of the centre hole", diameter))
+            case r.WorkDiameter(diameter):
+                return replace(self, work_diameter=self._positive("work diameter", diameter))
+            case r.MaterialIs(name):
+                known = cutting_tables.materials(Tool.HIGH_SPEED_STEEL)
+                if name not in known:
+                    raise UnknownName("material", name, known)
+                return replace(self, material=name)
+            case r.ToolIs(tool):
+                return replace(self, tool=tool)
+            case r.RunningAt(rpm):
+                if rpm <= 0:
+                    raise OutOfRange("spindle speed", _figures(rpm), "more than 0")
+                return replace(self, running_at=SpindleSpeed(float(rpm)))
+            case r.WithinAngle(degrees):
+                return replace(self, tolerance=Tolerance(Angle.from_degrees(float(degrees))))
             case r.SmallEnd(end):
-                return replace(self, small_end=end)
+                return self._on_side(replace(self, small_end=end))
             case r.Units(unit):
                 return replace(self, unit=unit)
-            case _:
-                return replace(self, taper=self._taper(fact), taper_said=fact)
+            case r.ToolPostAt(tool_post):
+                return self._on_side(self._with_head(tool_post=tool_post))
+            case r.HeadTravel(travel):
+                return self._with_head(travel=self._positive("head travel", travel))
+        if isinstance(fact, SCREW_FACTS):
+            return self._with_screw(self._screw(fact))
+        return replace(self, taper=self._taper(fact), taper_said=fact)
 
     def _taper(self, fact: Fact) -> Taper:
         match fact:
@@ -133,9 +438,7 @@ class Job:
             case r.TaperByIncludedAngle(degrees):
                 found = taper.from_included_angle(Angle.from_degrees(float(degrees)))
             case r.TaperByDiameters(large, small, apart):
-                found = taper.from_diameters(
-                    large.length(self.unit), small.length(self.unit), apart.length(self.unit)
-                )
+                found = taper.from_diameters(*(m.length(self.unit) for m in (large, small, apart)))
             case r.TaperByName(system, size):
                 found = standard_tapers.find(system, size).taper
             case _:
@@ -145,16 +448,84 @@ class Job:
             raise OutOfRange("half angle", f"{found.half_angle.degrees:.4g} degrees", steepest)
         return found
 
-    def _positive(self, name: str, measure: r.Measure) -> Length:
+    def _screw(self, fact: Fact) -> Screw:
+        was = self.head.screw
+        match fact:
+            case r.ScrewPitch(pitch):
+                return replace(was, pitch=self._positive("screw pitch", pitch))
+            case r.ThreadsPerInch(threads):
+                if threads <= 0:
+                    raise OutOfRange("threads per inch", _figures(threads), "more than 0")
+                return replace(was, pitch=Length.from_inches(float(1 / threads)))
+            case r.Divisions(divisions):
+                if divisions.denominator != 1 or divisions <= 0:
+                    limit = "a whole number, 1 or more"
+                    raise OutOfRange("divisions of the dial", _figures(divisions), limit)
+                return replace(was, divisions=int(divisions))
+            case r.DialIs(reads):
+                return replace(was, reads=reads)
+            case r.Backlash(slack):
+                return replace(was, backlash=slack.length(self.unit))
+            case r.BacklashDivisions(divisions):
+                return replace(was, backlash=was.pitch * float(divisions / was.divisions))
+        raise TypeError(f"{fact!r} states nothing of a screw")
+
+    def _positive(self, name: str, measure: Measure) -> Length:
         length = measure.length(self.unit)
         if length.mm <= 0:
             raise OutOfRange(name, _figures(measure.value), "more than 0")
         return length
 
-    def _with_screw(self, pitch: Length | None = None, divisions: int | None = None) -> "Job":
-        screw = self.head.screw
-        changed = replace(screw, pitch=pitch or screw.pitch, divisions=divisions or screw.divisions)
-        return replace(self, head=replace(self.head, screw=changed))
+    def _with_length(self, **stated: Length) -> "Job":
+        known: dict[str, Any] = dict.fromkeys(("between_balls", "over_balls", "work_length"))
+        return replace(self, **(known | stated))
+
+    def _with_hole(self, **changed: Any) -> "Job":
+        job = replace(self, **changed)
+        if job.mouth is not None and job.pilot is not None:
+            CentreHole(job.pilot, job.mouth)  # refuses a mouth no wider than its pilot
+        return job
+
+    def _with_head(self, **changed: Any) -> "Job":
+        return replace(self, head=replace(self.head, **changed))
+
+    def _with_screw(self, new: Screw) -> "Job":
+        """Return the job with another screw: its slide as many turns from zero as before."""
+        turned = screw.turns(self.head.screw, self.position.slide)
+        slide = screw.travel(new, turned)
+        changed = replace(self, position=Position(slide, slide), cuts=())
+        return changed._with_head(screw=new, per_turn=None)
+
+    def _on_side(self, changed: "Job") -> "Job":
+        """Return the changed job with the slide counted outwards to its own side."""
+        if changed.side is self.side:
+            return changed
+        seen = self.position
+        if self.at_zero:
+            position = screw.zeroed(self.head.screw)
+        else:
+            # Outwards was inwards: the slack lies the other way round.
+            position = Position(-(seen.handle + self.head.screw.backlash), -seen.slide)
+        return replace(changed, position=position, cuts=())
+
+
+SCREW_FACTS = (
+    r.ScrewPitch,
+    r.ThreadsPerInch,
+    r.Divisions,
+    r.DialIs,
+    r.Backlash,
+    r.BacklashDivisions,
+)
+
+TAPERS = (
+    r.TaperByRatio,
+    r.TaperPerFoot,
+    r.TaperByHalfAngle,
+    r.TaperByIncludedAngle,
+    r.TaperByDiameters,
+    r.TaperByName,
+)
 
 
 def _figures(value: Fraction) -> str:

@@ -1,23 +1,33 @@
-"""Every sentence the assistant says and every line it shows, in one place.
+"""Every sentence the assistant says, in one place. The first words carry the answer.
 
-Spoken text is words only; the screen has four lines of twenty characters.
+Spoken text is words only. The lines shown are in assistant.dialogue.screens.
 """
 
+import math
 import re
-import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from assistant.calc import ball_centres, trueing
+from assistant.calc.ball_centres import SeatedOn
+from assistant.calc.screw import DialReads, Turns
 from assistant.calc.setover import Side
-from assistant.dialogue.job import Answer, Job
-from assistant.dialogue.keypad import Entry
-from assistant.errors import Ambiguous, BenchError, NotUnderstood, OutOfRange, UnknownName
+from assistant.calc.trueing import Contact, Verdict
+from assistant.dialogue.job import Answer, Head, Job, Trial
+from assistant.dialogue.reminders import Due
+from assistant.dialogue.screens import (
+    DIVISION_PLACES,
+    Lines,
+    minutes,
+    opposite,
+    refusal_lines,
+)
+from assistant.errors import BenchError, OutOfRange
 from assistant.language import requests as r
 from assistant.language.phrasing import (
-    angle_parts,
     angle_words,
     counted,
-    length_figures,
+    digit_by_digit,
     length_read_back,
     length_words,
     number_words,
@@ -25,36 +35,72 @@ from assistant.language.phrasing import (
     size_words,
     trimmed,
 )
-from assistant.language.requests import Fact, Unit
-from assistant.quantity import Length
+from assistant.language.requests import Unit, Warmth
+from assistant.quantity import Angle, Length, SpindleSpeed
 
-WIDTH, HEIGHT = 20, 4
-
-# Half a division is as near as a dial is read; a tenth is what a careful eye can judge.
-_DIVISION_PLACES = 1
-
-WELCOME = "Ready. What is the taper?"
+STOP_FIRST = "Stop the spindle first."
 CAUTIONS = (
     "Stop the spindle before you touch the work, set the head, measure or oil. "
     "Guard the carrier, chuck key out, eyes covered."
 )
-ASK_TAPER = "What is the taper?"
-ASK_LENGTH = "What length between the balls?"
-ASK_BALL = "What ball diameter?"
-ASK_ANGLE_KIND = "Is that the half angle or the included angle?"
-PROMPTS = {
-    ASK_TAPER: "Taper?",
-    ASK_LENGTH: "Length?",
-    ASK_BALL: "Ball diameter?",
-    ASK_ANGLE_KIND: "1 half  2 included",
-}
+READY = "Ready."
 STRUCK = "Struck out."
 RIGHT = "Right."
 LEFT = "Left as it was."
 NEW_JOB = f"New job. {CAUTIONS}"
-STOP_FIRST = "Stop the spindle first."
+NEXT_PART = "Next part."
 NOTHING_SET = "Nothing is set yet."
+NOTHING_SAID = "I have said nothing yet."
 HALF_KEYED = "finish keying first"
+USE_THE_KEYS = "Still not clear: use the keys."
+HEAD_SET = "Head set."
+BEFORE_STARTING = "Before you start: carrier guarded, chuck key out, tailstock and head locked."
+IF_IN_DOUBT = "If chuck key, carrier or locks are in doubt, stop."
+MEASURE_NEXT = "Then stop the spindle and measure two diameters."
+AT_ZERO = "Head at zero."
+RUNNING = "Running."
+STOPPED = "Stopped."
+STILL_TURNING = "Stop the spindle before you do that."
+OILED = "Oiled."
+EASED = "Eased."
+NOTHING_DUE = "Nothing is due."
+PUT_OFF = "Later."
+KEEP_LIGHT = "Keep cuts light."
+NOT_LISTENING = "Not listening. Say listen, or use the keys."
+LISTENING = "Listening."
+HEAD_KEPT = "Head kept."
+HEAD_THERE = "The head is there: nothing to move."
+
+CHANGED_VOICE = {
+    r.VoiceChange.QUIETER: "Quieter.",
+    r.VoiceChange.LOUDER: "Louder.",
+    r.VoiceChange.MUTE: "Muted. Replies are shown.",
+    r.VoiceChange.BRIEF: "Brief replies.",
+    r.VoiceChange.FULL: "Full replies.",
+}
+
+BALL_FELT = {
+    Warmth.COOL: "Good. Cool.",
+    Warmth.WARM: "Warm. Stop the spindle, then oil the ball and ease the tailstock a touch.",
+    Warmth.HOT: "Hot. Stop the spindle now. Let it cool, then oil the ball and ease the tailstock.",
+}
+
+# With the spindle turning and standing: nobody is told to reach towards moving work.
+REMINDERS = {
+    Due.OIL: ("Stop the spindle, then oil the tailstock ball.", "Oil the tailstock ball."),
+    Due.EASE: (
+        "Stop the spindle, then feel the tailstock, and ease it if it has tightened.",
+        "Feel the tailstock, and ease it if it has tightened.",
+    ),
+    Due.HEAD_OVER: (
+        "The head is still set over. Stop the spindle, then bring it to zero.",
+        "The head is still set over. Bring it to zero.",
+    ),
+}
+
+
+# A screw found to no better than this share of its pitch is not found at all.
+TELLING_SHARE = 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,66 +108,34 @@ class Reply:
     """One reply: the words for the voice and the lines for the screen."""
 
     words: str
-    lines: tuple[str, ...]
+    lines: Lines
 
 
-NO_REPLY_YET = Reply("I have said nothing yet.", ())
-
-
-def on_screen(text: str) -> tuple[str, ...]:
-    """Return a text folded to the screen, cut at its end if it must be."""
-    return tuple(textwrap.wrap(text, WIDTH, max_lines=HEIGHT, placeholder=" ..."))
+NO_REPLY_YET = Reply(NOTHING_SAID, ())
 
 
 def refusal(error: BenchError) -> Reply:
     """Return why something was refused; the screen says it in fewer words."""
-    return Reply(_spoken(str(error)), on_screen(_short(error)))
-
-
-def _short(error: BenchError) -> str:
-    match error:
-        case OutOfRange():
-            return f"{error.name}: {error.limit}, not {error.figures}"
-        case UnknownName():
-            return f"no {error.kind} {error.name} in the table"
-        case Ambiguous():
-            return f"two meanings: {error.said}"
-        case NotUnderstood() if error.said:
-            return f"cannot use: {error.unknown or error.said}"
-    return str(error)
+    return Reply(spoken(str(error)), refusal_lines(error))
 
 
 _TAPER_SIZE = re.compile(r"\b\d+-1/2")
 _FIGURES = re.compile(r"(?<![\w/.])-?\d{1,4}(\.\d+)?(?![\w/])")
 
 
-def _spoken(text: str) -> str:
+def spoken(text: str) -> str:
     """Return a sentence with its figures as words, so that the voice reads them our way."""
     text = _TAPER_SIZE.sub(lambda found: size_words(found[0]), text)
     text = _FIGURES.sub(lambda found: number_words(trimmed(float(found[0]), 4)), text)
     return re.sub(r"\bmm\b", "millimetres", text)
 
 
-def back_words(steps: int) -> str:
-    """Return how far an undo went."""
-    return f"Back {counted(steps)} {plural('step', str(steps))}."
+def sentence(text: str) -> str:
+    """Return a sentence: its first letter large, a stop at its end."""
+    return f"{text[:1].upper()}{text[1:]}."
 
 
-def taper_name(fact: Fact | None) -> str:
-    """Return a taper's short name for the screen."""
-    match fact:
-        case None:
-            return "Taper ?"
-        case r.TaperByName(system, size):
-            short = {"brown and sharpe": "B&S"}.get(system, system.capitalize())
-            return f"{short} {size}"
-        case r.TaperByRatio(rise, run):
-            return f"{trimmed(rise, 3)} in {trimmed(run, 3)}"
-        case r.TaperPerFoot():
-            return "Per foot"
-        case r.TaperByDiameters():
-            return "Two dia"
-    return "Angle"
+# Where the ball goes
 
 
 def side_words(side: Side) -> str:
@@ -129,119 +143,307 @@ def side_words(side: Side) -> str:
     return "towards you" if side is Side.TOWARDS_OPERATOR else "away from you"
 
 
-def turns_words(answer: Answer) -> str:
+def turns_words(turns: Turns) -> str:
     """Return turns and divisions in words: seven turns and five point eight divisions."""
-    whole, divisions = answer.turns.rounded(_DIVISION_PLACES)
-    figures = trimmed(divisions, _DIVISION_PLACES)
-    said = f"{counted(whole)} {plural('turn', str(whole))}"
-    if figures == "0":
-        return said
-    return f"{said} and {number_words(figures)} {plural('division', figures)}"
+    whole, divisions = (abs(part) for part in turns.rounded(DIVISION_PLACES))
+    figures = trimmed(divisions, DIVISION_PLACES)
+    said = []
+    if whole or figures == "0":
+        said.append(f"{counted(int(whole))} {plural('turn', str(whole))}")
+    if figures != "0":
+        said.append(f"{number_words(figures)} {plural('division', figures)}")
+    return " and ".join(said)
 
 
-def bench_screen(job: Job, bottom: str | None = None) -> tuple[str, ...]:
-    """Return the four lines of the job as it stands; `bottom` takes the last line's place."""
-    taper = taper_name(job.taper_said)
-    rate = f"1:{trimmed(job.taper.one_in, 3)}" if job.taper else ""
-    lines = [f"{taper}{rate:>{max(WIDTH - len(taper), 1)}}"[:WIDTH]]
-    if job.ball_length is None and job.over_balls is not None:
-        lines.append(_line("Over balls", job.over_balls, job))
-    else:
-        lines.append(_line("Balls", job.ball_length, job))
-    answer = job.answer
-    if answer is None:
-        lines += [f"{'Set over':<{WIDTH - 1}}?", bottom or ""]
-    else:
-        towards = "to you" if answer.side is Side.TOWARDS_OPERATOR else "away"
-        whole, divisions = answer.turns.rounded(_DIVISION_PLACES)
-        over = f"Over {_length(answer.set_over, job.unit)}"
-        lines += [
-            f"{over}{towards:>{WIDTH - len(over)}}",
-            bottom or f"Turns {whole} + {trimmed(divisions, _DIVISION_PLACES)} div",
-        ]
-    return tuple(line for line in lines if line)
-
-
-def _line(label: str, length: Length | None, job: Job) -> str:
-    figures = "?" if length is None else _length(length, job.unit)
-    return f"{label}{figures:>{WIDTH - len(label)}}"
-
-
-def _length(length: Length, unit: Unit) -> str:
-    return f"{length_figures(length, unit)} {unit}"
-
-
-def taper_words(job: Job) -> str:
-    """Return the taper's half angle in words."""
-    assert job.taper is not None
-    return f"half angle {angle_words(job.taper.half_angle)}"
+def moves_words(job: Job, moves: Sequence[Turns]) -> str:
+    """Return how to turn the handle: the last turning always goes outwards."""
+    if not moves:
+        return HEAD_THERE
+    each = []
+    for move in moves:
+        way = side_words(job.side if move.total > 0 else opposite(job.side))
+        each.append(f"{turns_words(move)}, {way}")
+    return f"{sentence(', then '.join(each))} {STOP_FIRST}"
 
 
 def set_over_words(job: Job, answer: Answer) -> str:
     """Return the set-over and its side in words."""
-    return f"Set over {length_words(answer.set_over, job.unit)} {side_words(answer.side)}"
+    return f"set over {length_words(answer.set_over, job.unit)} {side_words(answer.side)}"
 
 
-def answer_words(question: r.Question, job: Job, answer: Answer) -> str:
-    """Return the answer to a question about where the ball goes; its first words carry it."""
+def answer_words(question: r.Question, job: Job, answer: Answer, full: bool) -> str:
+    """Return the answer to a question about where the ball goes."""
     end = f"small end at the {job.small_end}"
     match question:
         case r.Question.TURNS:
-            # The one answer that is acted on with a hand beside the work.
-            where = side_words(answer.side)
-            return f"{turns_words(answer).capitalize()}, {where}. {STOP_FIRST}"
+            return moves_words(job, job.moves)
         case r.Question.SIDE:
-            return f"{side_words(answer.side).capitalize()}, {end}."
+            return sentence(f"{side_words(answer.side)}, {end}")
         case r.Question.WHY:
             return _why(job, answer)
-    return f"{set_over_words(job, answer)}, {end}."
+    said = sentence(f"{set_over_words(job, answer)}, {end}")
+    return f"{said} {moves_words(job, job.moves)}" if full else said
 
 
 def _why(job: Job, answer: Answer) -> str:
     assert job.taper is not None
     assert job.ball_length is not None
-    screw = job.head.screw
-    return (
-        f"{length_words(job.ball_length, job.unit).capitalize()} between the ball centres, times "
-        f"the sine of {angle_words(job.taper.half_angle)}, is "
-        f"{length_words(answer.set_over, job.unit)}. The screw moves "
-        f"{length_words(screw.pitch, job.unit)} a turn, in {counted(screw.divisions)} divisions."
+    said = sentence(
+        f"{length_words(job.ball_length, job.unit)} between the ball centres, times the sine of "
+        f"{angle_words(job.taper.half_angle)}, is {length_words(answer.set_over, job.unit)}"
+    )
+    screw_moves = length_words(job.per_turn, job.unit)
+    dial = f"in {counted(job.head.screw.divisions)} divisions"
+    said += f" The screw moves {screw_moves} a turn, {dial}."
+    if job.cuts:
+        said += f" By the cut measured, its zero is off by {length_words(job.zero, job.unit)}."
+    return said
+
+
+def head_words(head: Head, unit: Unit) -> str:
+    """Return what the head is taken to be, in words."""
+    turned = head.screw
+    reads = "diameter" if turned.reads is DialReads.DIAMETER else "travel"
+    parts = [
+        f"a screw of {length_words(turned.pitch, unit)}",
+        f"{counted(turned.divisions)} divisions reading {reads}",
+        f"backlash {length_words(turned.backlash, unit)}",
+        f"{length_words(head.travel, unit)} of travel",
+        f"tool post at the {head.tool_post}",
+    ]
+    return ", ".join(parts)
+
+
+def head_known_words(head: Head, unit: Unit) -> str:
+    """Return that the head is known now."""
+    return sentence(f"head: {head_words(head, unit)}")
+
+
+def head_asked_words(head: Head, unit: Unit) -> str:
+    """Return what head the turns are for."""
+    turned = head.screw
+    return sentence(
+        f"that is for a screw of {length_words(turned.pitch, unit)} with "
+        f"{counted(turned.divisions)} divisions"
     )
 
 
-def why_lines(job: Job, answer: Answer) -> tuple[str, ...]:
-    """Return the sum behind the set-over for the screen."""
+# Whether it can be turned
+
+
+def fit_words(job: Job, answer: Answer) -> str:
+    """Return whether and how well this can be turned between these balls on this head."""
     assert job.taper is not None
     assert job.ball_length is not None
-    degrees, minutes = angle_parts(job.taper.half_angle)
-    return (
-        f"L {_length(job.ball_length, job.unit)}",
-        f"a {degrees}d {minutes}m  L sin a",
-        f"= {_length(answer.set_over, job.unit)}",
-        f"screw {_length(job.head.screw.pitch, job.unit)}/{job.head.screw.divisions}",
-    )
+    reach = f"{length_words(answer.set_over, job.unit)} of the head's"
+    said = [f"It can be turned: {reach} {length_words(job.head.travel, job.unit)}."]
+    seat = job.seat
+    if job.misfit is not None:
+        said = [spoken(str(job.misfit))]
+    elif seat is None:
+        said.append("Give the ball and the mouth of the holes to check how it sits.")
+    elif seat.seated_on is SeatedOn.RIM:
+        said.append("The ball sits on the rim of the hole: it marks the work and wanders.")
+    else:
+        circle = length_words(seat.contact_circle, job.unit)
+        said.append(f"The ball sits on the cone, on a circle of {circle}.")
+    closes = ball_centres.closing_up(job.taper, job.ball_length)
+    said.append(f"The tailstock closes up {length_words(closes, job.unit)}.")
+    radius = Length(50.0) if job.unit is Unit.MILLIMETRE else Length.from_inches(2)
+    slides = length_words(ball_centres.drive_pin_travel(job.taper, radius), job.unit)
+    said.append(f"A drive pin {length_words(radius, job.unit)} out slides {slides}: give it room.")
+    return " ".join(said)
 
 
-def status_words(job: Job) -> str:
-    """Return what is known."""
+# The trial cut
+
+
+def error_words(angle: Angle) -> str:
+    """Return an error of the half angle in words."""
+    figures = minutes(abs(angle))
+    return f"{number_words(trimmed(float(figures), 2))} {plural('minute', figures)}"
+
+
+def trial_words(job: Job, trial: Trial) -> str:
+    """Return what the trial cut proves and the move that trues it."""
+    way = "steep" if trial.error.rad > 0 else "shallow"
+    margin = error_words(trial.finding.margin)
+    off = f"{error_words(trial.error)} too {way}, give or take {margin}"
+    if trial.verdict is Verdict.WITHIN:
+        return f"Within tolerance: {off}. Leave the head."
+    said = [sentence(off)]
+    if trial.verdict is Verdict.UNPROVED:
+        allowed = error_words(job.allowed.half_angle)
+        said.append(f"That proves nothing to {allowed}: {_proof(job, trial)}.")
+    more = "more" if trial.move.mm > 0 else "less"
+    move = length_words(abs(trial.move), job.unit)
+    said.append(f"{sentence(f'{move} {more} set-over')} {moves_words(job, job.moves)}")
+    return " ".join(said)
+
+
+def _proof(job: Job, trial: Trial) -> str:
+    """Return what would tell whether the cone is within tolerance."""
+    try:
+        needed = trueing.gauge_length_needed(trial.finding, job.cuts[-1].over, job.allowed)
+    except OutOfRange:
+        return "measure with a finer instrument"
+    return f"measure over {length_words(Length(math.ceil(needed.mm)), Unit.MILLIMETRE)} or more"
+
+
+def learnt_words(job: Job) -> str:
+    """Return what the screw was found to move."""
+    learnt = job.learnt
+    pitch = length_words(job.head.screw.pitch, job.unit)
+    if learnt is None:
+        known = length_words(job.per_turn, job.unit)
+        return f"{sentence(f'{known} a turn')} Cuts measured at two settings will tell better."
+    if learnt.per_turn_margin > job.head.screw.pitch * TELLING_SHARE:
+        stated = sentence(f"{pitch} a turn as stated")
+        return f"{stated} The cuts were set too near each other to tell better."
+    found = length_words(learnt.per_turn, job.unit)
+    margin = length_words(learnt.per_turn_margin, job.unit)
+    said = f"{found} a turn, give or take {margin}, from {counted(learnt.cuts)} cuts"
+    if not learnt.consistent:
+        return f"{sentence(said)} The cuts do not agree: was the head always brought outwards?"
+    if job.per_turn == job.head.screw.pitch:
+        return sentence(f"{said}: no different from {pitch}")
+    return sentence(f"{said}, not {pitch}")
+
+
+def blue_words(job: Job, contact: Contact) -> str:
+    """Return what a rub in the gauge says of the set-over."""
+    if contact is Contact.WHOLE_LENGTH:
+        return "The taper is right: leave the head and bring it to size."
+    steep, change = ("steep", "less") if contact is Contact.LARGE_END else ("shallow", "more")
+    said = f"Too {steep}: {change} set-over."
+    if job.ball_length is None or job.taper is None:
+        return said
+    division = job.per_turn.mm / job.head.screw.divisions
+    rad = division / (job.ball_length.mm * math.cos(job.taper.half_angle.rad))
+    return f"{said} One division is {error_words(Angle(rad))} of half angle."
+
+
+def infeed_words(job: Job, infeed: Length, cuts: int) -> str:
+    """Return the infeed that brings the cone to size, in cuts no deeper than a light one."""
+    said = [f"Feed in {length_words(infeed, job.unit)}, square to the bed."]
+    if cuts > 1:
+        said.append(f"In {counted(cuts)} cuts.")
+    said.append(f"On a dial that reads diameter, {length_words(infeed * 2, job.unit)}.")
+    return " ".join(said)
+
+
+def cut_words(job: Job, depth: Length) -> str:
+    """Return what is to be said of a cut just taken."""
+    said = [f"Cut of {length_words(depth, job.unit)}."]
+    if depth > job.shop.light_cut:
+        light = length_words(job.shop.light_cut, job.unit)
+        said.append(f"That is more than {light}. {KEEP_LIGHT}")
+    if job.infeed is not None:
+        said.append(f"{sentence(f'{length_words(job.infeed, job.unit)} to go')}")
+    return " ".join(said)
+
+
+# Speed, care, status
+
+
+def rpm_words(speed: SpindleSpeed) -> str:
+    """Return a spindle speed in words."""
+    return f"{number_words(trimmed(speed.rpm, 0))} turns a minute"
+
+
+def speed_words(job: Job, speed: SpindleSpeed) -> str:
+    """Return the speed to use."""
+    assert job.work_diameter is not None
+    cut = f"{job.material}, {job.tool} tool, {length_words(job.work_diameter, job.unit)}"
+    held = " That is the cap for work on balls." if speed == job.shop.cap else ""
+    return f"{sentence(f'{rpm_words(speed)} at most, for {spoken(cut)}')}{held}"
+
+
+def above_cap_words(job: Job) -> str:
+    """Return a warning of a spindle speed above the cap; nothing where it is not."""
+    if job.running_at is None or job.running_at <= job.shop.cap:
+        return ""
+    return f"That is above the cap of {rpm_words(job.shop.cap)} for work on balls."
+
+
+def reminder_words(due: Sequence[Due], turning: bool) -> str:
+    """Return what is due as it is said at the machine."""
+    return " ".join(REMINDERS[one][0 if turning else 1] for one in due)
+
+
+def due_words(due: Sequence[Due], turning: bool) -> str:
+    """Return an answer to what is due."""
+    return reminder_words(due, turning) or NOTHING_DUE
+
+
+def status_words(job: Job, due: Sequence[Due], turning: bool) -> str:
+    """Return what is known and where things stand."""
     known = []
     if job.taper:
-        known.append(taper_words(job).capitalize())
+        known.append(f"half angle {angle_words(job.taper.half_angle)}")
     if job.ball_length:
         known.append(f"{length_read_back(job.ball_length, job.unit)} between balls")
     if job.answer:
-        known.append(f"{set_over_words(job, job.answer).lower()}, {turns_words(job.answer)}")
-    return f"{'; '.join(known)}." if known else NOTHING_SET
+        known.append(f"{set_over_words(job, job.answer)}, {turns_words(job.answer.turns)}")
+    if not job.at_zero:
+        stands = "where it was asked" if job.answer and not job.moves else "off zero"
+        known.append(f"the head stands {stands}")
+    if job.trial:
+        known.append(f"the trial cut {_off(job.trial)}")
+    said = sentence("; ".join(known)) if known else NOTHING_SET
+    return f"{said} {reminder_words(due, turning)}".strip()
+
+
+def _off(trial: Trial) -> str:
+    return f"{error_words(trial.error)} too {'steep' if trial.error.rad > 0 else 'shallow'}"
+
+
+# Jobs and mending
+
+
+def back_words(steps: int, undone: str) -> str:
+    """Return how far an undo went: what it took back, when it was one thing."""
+    if steps == 1:
+        return sentence(f"took back {undone}")
+    return f"Back {counted(steps)} steps."
+
+
+def finished_words(job: Job) -> str:
+    """Return that a job is kept, and how the head goes home."""
+    said = f"Job {counted(job.number)} kept."
+    if job.at_zero:
+        return said
+    return f"{said} Bring the head to zero: {moves_words(job, job.moves_home)}"
+
+
+def still_over_words(job: Job) -> str:
+    """Return a warning when a job is begun with the head set over; nothing where it is not."""
+    if job.at_zero:
+        return ""
+    return f"The head is still set over. To zero: {moves_words(job, job.moves_home)}"
+
+
+def again_words(number: int) -> str:
+    """Return that a finished job is taken up again."""
+    return f"Job {counted(number)} again."
+
+
+def which_words(first: str, second: str) -> str:
+    """Return a question between two meanings."""
+    return f"One, {first}; or two, {second}?"
+
+
+def whether_words(meant: str) -> str:
+    """Return a question whether another unit was meant."""
+    return f"Did you mean {meant}?"
+
+
+def keyed_words(typed: str) -> str:
+    """Return the figure keyed last as a word."""
+    marks = {".": "point", "/": "over"}
+    return marks.get(typed[-1:]) or digit_by_digit(typed[-1:])
 
 
 def help_words(examples: Sequence[str]) -> str:
     """Return a few things that can be said now."""
     return f"You can say: {'; '.join(examples)}."
-
-
-def keying_lines(entry: Entry, job: Job) -> tuple[str, ...]:
-    """Return the screen while keys are pressed."""
-    if entry.slot is None:
-        return (f"{entry.chosen} _",)
-    unit = f" {entry.unit or entry.slot.unit or job.unit}" if entry.slot.is_measure else ""
-    return (entry.slot.label, f"{entry.typed}_{unit}", "# enter    D rub out")

@@ -115,10 +115,10 @@ class Grammar:
         return different
 
     def sample(self, context: str, rng: random.Random) -> str:
-        """Return a random sentence of a context, without commas: a pause is not a word."""
+        """Return a random sentence of a context, its pauses as commas between words."""
         said: list[str] = []
         self._speak(context, rng, _SAMPLE_DEPTH, said)
-        return " ".join(word for word in said if word != ",")
+        return " ".join(said)
 
     def _speak(self, symbol: str, rng: random.Random, depth: int, said: list[str]) -> None:
         if symbol in self._words_of:

@@ -2,16 +2,15 @@
 
 import random
 from enum import StrEnum
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import cast
 
-from assistant.errors import Ambiguous, BenchError, NotUnderstood
+from assistant.errors import BenchError, NotUnderstood
 from assistant.events import Hearing
 from assistant.language.grammar import Grammar
 from assistant.language.meaning import MEANINGS
-from assistant.language.readback import read_back
-from assistant.language.requests import Request, Unit
+from assistant.language.requests import Request
 
 FOLDER = Path(__file__).parents[2] / "grammars"
 
@@ -19,6 +18,8 @@ FOLDER = Path(__file__).parents[2] / "grammars"
 # this many in a few milliseconds.
 _PHRASES = 3000
 
+# So many of them in a hundred answer what was just asked. A choice, to be measured.
+_ANSWERS_PER_CENT = 40
 
 # Two spellings of one sound: the recogniser is told of one, or it would pick either at random.
 SAME_SOUND = {
@@ -26,51 +27,93 @@ SAME_SOUND = {
     "millimeters": "millimetres",
     "center": "centre",
     "centers": "centres",
+    "aluminum": "aluminium",
+    "ok": "okay",
+    "ball's": "balls",
+    "sharp": "sharpe",
 }
 
 
 class Context(StrEnum):
-    """What can be said now: the start rules of grammars/said.lark."""
+    """What was just asked: each is a rule of grammars/said.lark."""
 
     READY = "ready"
     ASKED_MEASURE = "asked_measure"
     ASKED_ANGLE_KIND = "asked_angle_kind"
+    ASKED_WHICH = "asked_which"
+    ASKED_YES_NO = "asked_yes_no"
+    ASKED_DIAL = "asked_dial"
+    ASKED_TOOL_POST = "asked_tool_post"
+    ASKED_BACKLASH = "asked_backlash"
+    NOT_LISTENING = "not_listening"
+
+
+# Sentences whose pauses were not heard; tried last.
+RUN_ON = "run_on"
+
+
+def rules(context: Context) -> tuple[str, ...]:
+    """Return where a sentence can start in a context: the answers to what was asked come first."""
+    if context in (Context.READY, Context.NOT_LISTENING):
+        return (context,)
+    return (context, Context.READY)
 
 
 @cache
 def grammar() -> Grammar:
     """Return the language, read once."""
-    return Grammar(FOLDER, list(Context))
+    return Grammar(FOLDER, [*Context, RUN_ON])
+
+
+@cache
+def words(context: Context) -> tuple[str, ...]:
+    """Return every word that can be said in a context, in order."""
+    return tuple(sorted({word for rule in rules(context) for word in grammar().words(rule)}))
 
 
 @cache
 def phrases(context: Context) -> tuple[str, ...]:
     """Return sentences that can be said in a context, the same ones every time."""
     rng = random.Random(context)  # chosen for variety, not for secrecy
-    sentences = (grammar().sample(context, rng) for _ in range(_PHRASES))
-    return tuple(" ".join(SAME_SOUND.get(w, w) for w in s.split()) for s in sentences)
+    answers, anything = rules(context)[0], rules(context)[-1]
+    unheard = set(words(context)) - set(SAME_SOUND)
+    kept: list[str] = []
+    while len(kept) < _PHRASES or unheard:
+        start = answers if rng.randrange(100) < _ANSWERS_PER_CENT else anything
+        said = [SAME_SOUND.get(word, word) for word in grammar().sample(start, rng).split()]
+        # Past the usual number only a sentence with a word that no other has is worth keeping.
+        if len(kept) < _PHRASES or not unheard.isdisjoint(said):
+            kept.append(" ".join(word for word in said if word != ","))
+            unheard.difference_update(said)
+    return tuple(kept)
 
 
-def understand(hearing: Hearing, context: Context, unit: Unit) -> Request:
-    """Return what was meant: the likeliest words that mean something here.
-
-    `unit` is the job's; it only serves to say two meanings back.
+def meanings_of(hearing: Hearing, context: Context) -> tuple[Request, ...]:
+    """Return what may be meant: by the likeliest words that mean anything here.
 
     Raises:
         NotUnderstood: No alternative means anything in this context.
-        Ambiguous: The words mean two things here.
         BenchError: They mean something that cannot be, such as a Morse number 9.
     """
     refusals: list[BenchError] = []
-    for words in hearing.alternatives:
+    for said in hearing.alternatives:
         try:
-            meanings = cast(list[Request], grammar().meanings(words, context, MEANINGS))
+            return _meanings(said, context)
         except BenchError as refusal:
             refusals.append(refusal)
-            continue
-        if len(meanings) > 1:
-            raise Ambiguous(words, [read_back(meaning, unit) for meaning in meanings])
-        return meanings[0]
     # Words that meant something impossible say more than words that meant nothing.
     refusals.sort(key=lambda refusal: isinstance(refusal, NotUnderstood))
     raise refusals[0] if refusals else NotUnderstood("")
+
+
+@lru_cache(maxsize=4096)
+def _meanings(said: str, context: Context) -> tuple[Request, ...]:
+    starts = rules(context) if context is Context.NOT_LISTENING else (*rules(context), RUN_ON)
+    refusal: BenchError = NotUnderstood(said)
+    for start in starts:
+        try:
+            return tuple(cast(list[Request], grammar().meanings(said, start, MEANINGS)))
+        except BenchError as error:
+            if isinstance(refusal, NotUnderstood):
+                refusal = error
+    raise refusal

@@ -2,6 +2,7 @@
 
 from fractions import Fraction
 
+from assistant.calc.trueing import Contact
 from assistant.language import requests as r
 from assistant.language.phrasing import (
     UNIT_WORDS,
@@ -50,25 +51,111 @@ def read_back(request: Request, unit: Unit) -> str:
             return f"over balls {_measure(reading, unit)}, with {_measure(ball, unit)} balls"
         case r.BallDiameter(diameter):
             return f"ball diameter {_measure(diameter, unit)}"
+        case r.WorkLength(length):
+            return f"work length {_measure(length, unit)}"
+        case r.Mouth(diameter):
+            return f"mouth {_measure(diameter, unit)}"
+        case r.Pilot(diameter):
+            return f"pilot {_measure(diameter, unit)}"
+        case r.WorkDiameter(diameter):
+            return f"work diameter {_measure(diameter, unit)}"
+        case r.MaterialIs(name):
+            return name
+        case r.ToolIs(tool):
+            return f"{tool} tool"
+        case r.RunningAt(rpm):
+            return f"running at {exact_words(rpm)} turns a minute"
+        case r.WithinAngle(degrees):
+            return f"within {_degrees(degrees)}"
+        case r.TookCut(depth):
+            return f"cut of {_measure(depth, unit)}"
+        case r.Measured(large, small, apart):
+            sizes = f"{_measure(large, unit)} and {_measure(small, unit)}"
+            return f"measured {sizes}, {_measure(apart, unit)} apart"
+        case r.IndicatorMoved(change, over):
+            return f"indicator moved {_measure(change, unit)} over {_measure(over, unit)}"
+        case r.BlueAt(Contact.WHOLE_LENGTH):
+            return "blue all along"
+        case r.BlueAt(contact):
+            return f"blue at the {contact}"
+        case r.StandsOff(distance):
+            return f"gauge stands off {_measure(distance, unit)}"
+        case r.BallIs(warmth):
+            return f"ball {warmth}"
+        case r.NextPart(Measure() as length):
+            return f"next part, {_measure(length, unit)}"
+        case r.RepeatJob(number):
+            return f"job {counted(number)} again"
+        case r.Bare(measure) | r.No(Measure() as measure):
+            return _measure(measure, unit)
+        case r.Facts(facts) | r.No(tuple() as facts):
+            return "; ".join(read_back(fact, unit) for fact in facts)
+        case r.Either(meanings):
+            return " or ".join(read_back(meaning, unit) for meaning in meanings)
+        case r.Undo(steps):
+            return f"undo {counted(steps)}"
+        case r.AngleKind(kind):
+            return str(kind)
+        case r.Correct(topic):
+            return f"correct the {topic}"
+        case r.ChangeVoice(change):
+            return f"{change} replies"
+        case r.Choice(number):
+            return f"choice {counted(number)}"
+        case r.Ask(question):
+            return f"asked {question}"
+        case r.ChoiceOfUnit(chosen):
+            return _UNIT_WORDS[chosen]
+    return _of_head(request, unit) or PLAIN_WORDS[type(request)]
+
+
+def _of_head(request: Request, unit: Unit) -> str:
+    """Return what states something of the head in words; nothing for any other request."""
+    match request:
         case r.ScrewPitch(pitch):
             return f"screw pitch {_measure(pitch, unit)}"
         case r.ThreadsPerInch(threads):
             return f"{exact_words(threads)} threads per inch"
         case r.Divisions(divisions):
             return f"{exact_words(divisions)} divisions"
+        case r.DialIs(reads):
+            return f"dial reads {reads}"
+        case r.Backlash(travel) if travel.value == 0:
+            return "no backlash"
+        case r.Backlash(travel):
+            return f"backlash {_measure(travel, unit)}"
+        case r.BacklashDivisions(divisions):
+            return f"backlash {exact_words(divisions)} divisions"
+        case r.HeadTravel(travel):
+            return f"head travel {_measure(travel, unit)}"
+        case r.ToolPostAt(tool_post):
+            return f"tool post at the {tool_post}"
         case r.SmallEnd(end):
             return f"small end at the {end}"
         case r.Units(chosen):
             return "inches" if chosen is Unit.INCH else "millimetres"
-        case r.Bare(measure):
-            return _measure(measure, unit)
-        case r.Facts(facts):
-            return "; ".join(read_back(fact, unit) for fact in facts)
-        case r.No(tuple() as instead):
-            return "; ".join(read_back(fact, unit) for fact in instead)
-        case r.No(Measure() as measure):
-            return _measure(measure, unit)
-    return type(request).__name__.lower()
+    return ""
+
+
+PLAIN_WORDS: dict[type[Request], str] = {
+    r.No: "no",
+    r.Yes: "yes",
+    r.Cancel: "cancel",
+    r.SetUpHead: "setting up the head",
+    r.HeadSet: "head set",
+    r.HeadAtZero: "head at zero",
+    r.SpindleStarted: "spindle started",
+    r.SpindleStopped: "spindle stopped",
+    r.Oiled: "oiled",
+    r.Eased: "eased",
+    r.PutOff: "put off",
+    r.NewJob: "new job",
+    r.NextPart: "next part",
+    r.FinishJob: "job finished",
+    r.StopListening: "stop listening",
+    r.Listen: "listen",
+    r.RunSoFar: "time gone by",
+}
 
 
 def _measure(measure: Measure, job_unit: Unit) -> str:

@@ -543,6 +543,13 @@ class RunSoFar(Request):
     awake_s: float
 
 
+@dataclass(frozen=True, slots=True)
+class Either(Request):
+    """Words that mean two things: one of them was meant."""
+
+    meanings: tuple[Request, ...]
+
+
 # Facts that stand by themselves; an angle of unknown kind does not.
 PLAIN_FACTS: tuple[type[Fact], ...] = (
     TaperByRatio,

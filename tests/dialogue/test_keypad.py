@@ -20,7 +20,7 @@ from assistant.errors import BenchError, NotUnderstood, OutOfRange, UnknownName
 from assistant.events import Hearing, Key
 from assistant.journal import KINDS
 from assistant.language import requests as r
-from assistant.language.listening import Context, understand
+from assistant.language.listening import Context, meanings_of
 from assistant.language.requests import Measure, Question, Request, Topic, Unit
 from assistant.tables import cutting, standard_tapers
 from assistant.tables.cutting import Tool
@@ -147,6 +147,7 @@ NEVER_KEYED: dict[type[Request], str] = {
     r.Facts: "keys state one fact at a time",
     r.ChoiceOfUnit: "1 and 2 pick a meaning whatever its unit",
     r.RunSoFar: "nobody says it",
+    r.Either: "keys mean one thing",
 }
 
 
@@ -214,7 +215,7 @@ def test_every_choice_that_can_be_spoken_can_be_keyed() -> None:
     ],
 )
 def test_keyed_and_spoken_mean_the_same(words: str, keys: str) -> None:
-    said = understand(Hearing((words,)), Context.READY, Unit.MILLIMETRE)
+    (said,) = meanings_of(Hearing((words,)), Context.READY)
     keyed = pressed(keys)
     # Keyed, a taper per foot is in inches without saying so.
     if isinstance(said, r.TaperPerFoot) and said.change.unit is Unit.INCH:

@@ -10,10 +10,18 @@ from hypothesis import strategies as st
 from assistant.errors import BenchError, NotUnderstood
 from assistant.events import Hearing
 from assistant.language import requests as r
-from assistant.language.listening import FOLDER, SAME_SOUND, Context, grammar, phrases, understand
+from assistant.language.listening import (
+    FOLDER,
+    SAME_SOUND,
+    Context,
+    grammar,
+    meanings_of,
+    phrases,
+    words,
+)
 from assistant.language.meaning import MEANINGS
 from assistant.language.phrasing import digit_by_digit, number_words
-from assistant.language.requests import Measure, Unit
+from assistant.language.requests import Measure
 
 EXAMPLES = [
     example
@@ -23,8 +31,9 @@ EXAMPLES = [
 ]
 
 
-def meant(words: str, context: Context = Context.ASKED_MEASURE) -> r.Request:
-    return understand(Hearing((words,)), context, Unit.MILLIMETRE)
+def meant(said: str, context: Context = Context.ASKED_MEASURE) -> r.Request:
+    (meaning,) = meanings_of(Hearing((said,)), context)
+    return meaning
 
 
 @pytest.mark.parametrize("example", EXAMPLES)
@@ -70,7 +79,7 @@ def test_what_means_nothing_is_refused(words: str) -> None:
 def test_every_word_of_the_grammars_is_in_the_speech_model() -> None:
     model = FOLDER / "acoustic" / "model" / "graph" / "words.txt"
     known = {line.split()[0] for line in model.read_text(encoding="utf-8").splitlines()}
-    said = {word for context in Context for word in grammar().words(context)}
+    said = {SAME_SOUND.get(word, word) for context in Context for word in words(context)}
     assert said - known == set()
 
 
@@ -79,7 +88,7 @@ def test_the_phrases_given_to_the_recogniser_hold_every_word_of_the_context(
     context: Context,
 ) -> None:
     said = {word for phrase in phrases(context) for word in phrase.split()}
-    assert said == set(grammar().words(context)) - set(SAME_SOUND)
+    assert said == set(words(context)) - set(SAME_SOUND)
 
 
 def test_sampled_sentences_are_sentences_of_the_grammar() -> None:

@@ -1,0 +1,70 @@
+"""Questions that the operator asks."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+from assistant.dialogue import wording
+from assistant.dialogue.lathe import told_of_due
+from assistant.dialogue.replies import ask, said, settle, shown, spoken
+from assistant.dialogue.screens import due_lines, learnt_lines, on_screen, trial_lines
+from assistant.dialogue.state import ASKING, State, Step
+from assistant.errors import NotYet
+from assistant.language import requests as r
+from assistant.language.listening import grammar
+from assistant.language.requests import Question, Request
+
+
+def _ask(state: State, request: r.Ask) -> Step:
+    answers = ANSWERS.get(request.question)
+    if answers is not None:
+        return answers(state)
+    return settle(replace(state, wanted=request.question))
+
+
+def _again(state: State) -> Step:
+    words = state.reply.words
+    return Step(state, (*spoken(state, words), shown(state, state.reply.lines)))
+
+
+def _status(state: State) -> Step:
+    return ask(state, wording.status_words(state.job, state.due, state.run.turning))
+
+
+def _help(state: State) -> Step:
+    examples = grammar().examples[ASKING[state.mode].examples][:3]
+    return said(state, wording.help_words(examples), on_screen("; ".join(examples)))
+
+
+def _correction(state: State) -> Step:
+    trial = state.job.trial
+    if trial is None:
+        raise NotYet("measured cut", "take a trial cut and measure two diameters")
+    return said(state, wording.trial_words(state.job, trial), trial_lines(state.job))
+
+
+def _screw(state: State) -> Step:
+    return said(state, wording.learnt_words(state.job), learnt_lines(state.job))
+
+
+def _due(state: State) -> Step:
+    words = wording.due_words(state.due, state.run.turning)
+    told = told_of_due(state, state.due)
+    return said(told, words, due_lines(state.due, state.run.turning))
+
+
+def _cautions(state: State) -> Step:
+    return said(state, wording.CAUTIONS, on_screen(wording.CAUTIONS))
+
+
+ANSWERS: dict[Question, Callable[[State], Step]] = {
+    Question.AGAIN: _again,
+    Question.STATUS: _status,
+    Question.HELP: _help,
+    Question.CORRECTION: _correction,
+    Question.SCREW: _screw,
+    Question.DUE: _due,
+    Question.CAUTIONS: _cautions,
+}
+
+REQUESTS: dict[type[Request], Callable[[State, Any], Step]] = {r.Ask: _ask}

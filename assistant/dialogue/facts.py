@@ -1,0 +1,225 @@
+"""Facts stated: taken at once and read back, or asked about where they may mean two things."""
+
+from collections.abc import Callable
+from dataclasses import fields, replace
+from typing import Any
+
+from assistant.dialogue import wording
+from assistant.dialogue.job import Job
+from assistant.dialogue.replies import ask, read_back_sentence, settle
+from assistant.dialogue.state import ASKING, HEAD_FACTS, HEAD_QUESTIONS, Mode, State, Step, answered
+from assistant.errors import BenchError, NotUnderstood, OutOfRange
+from assistant.language import requests as r
+from assistant.language.readback import read_back
+from assistant.language.requests import AngleIs, Fact, Measure, Request, Unit
+
+# What a length can sensibly be, in millimetres: a number without a unit that is outside, and
+# would be inside in the other unit, is asked about. Common practice, no source.
+_BALLS_APART, _DIAMETER = (15.0, 1500.0), (1.0, 300.0)
+_BALL, _ALONG = (1.5, 40.0), (2.0, 600.0)
+SENSIBLE: dict[type[Request], dict[str, tuple[float, float]]] = {
+    r.BetweenBalls: {"length": _BALLS_APART},
+    r.OverBalls: {"reading": _BALLS_APART, "ball": _BALL},
+    r.WorkLength: {"length": _BALLS_APART},
+    r.NextPart: {"length": _BALLS_APART},
+    r.BallDiameter: {"diameter": _BALL},
+    r.Mouth: {"diameter": (1.0, 50.0)},
+    r.Pilot: {"diameter": (0.3, 25.0)},
+    r.WorkDiameter: {"diameter": (2.0, 300.0)},
+    r.ScrewPitch: {"pitch": (0.1, 6.0)},
+    r.HeadTravel: {"travel": (1.0, 60.0)},
+    r.Backlash: {"travel": (0.0, 2.0)},
+    r.TaperByDiameters: {"large": _DIAMETER, "small": _DIAMETER, "apart": _ALONG},
+    r.Measured: {"large": _DIAMETER, "small": _DIAMETER, "apart": _ALONG},
+    r.TookCut: {"depth": (0.001, 5.0)},
+    r.StandsOff: {"distance": (0.005, 60.0)},
+}
+
+
+def meanings_here(state: State, request: Request) -> tuple[Request, ...]:
+    """Return what a request may mean here: unclear units made clear, the impossible left out.
+
+    Raises:
+        BenchError: It can mean nothing here; why not, for the first of its meanings.
+    """
+    said = request.meanings if isinstance(request, r.Either) else (request,)
+    cleared = [one for each in said for one in r.clear_meanings(each, state.job.unit)]
+    meant = tuple(dict.fromkeys(_as_facts(state, one) for one in cleared))
+    return meant if len(meant) == 1 else _possible(state.job, meant)
+
+
+def _as_facts(state: State, request: Request) -> Request:
+    """Return a bare number as the fact that it states where it was said."""
+    if isinstance(request, r.Bare):
+        bare = ASKING[state.mode].bare
+        if bare is None:
+            raise NotUnderstood("a number that nothing asked for")
+        return bare(request.measure)
+    if isinstance(request, r.No) and isinstance(request.instead, Measure):
+        return r.No((_corrected(state.latest, request.instead),))
+    return request
+
+
+def _corrected(wrong: Request | None, measure: Measure) -> Fact:
+    """Return the fact taken last with the number that was meant."""
+    match wrong:
+        case r.OverBalls():
+            return r.OverBalls(measure, wrong.ball)
+        case (
+            r.BetweenBalls()
+            | r.BallDiameter()
+            | r.WorkLength()
+            | r.Mouth()
+            | r.Pilot()
+            | r.WorkDiameter()
+            | r.ScrewPitch()
+            | r.Backlash()
+            | r.HeadTravel()
+            | r.TaperPerFoot()
+        ):
+            return type(wrong)(measure)
+        case r.Divisions() | r.ThreadsPerInch() | r.RunningAt() | r.BacklashDivisions():
+            return type(wrong)(measure.value)
+        case r.NextPart():
+            return r.BetweenBalls(measure)
+    raise NotUnderstood("a number alone in place of that")
+
+
+def _facts_in(request: Request) -> tuple[Fact, ...]:
+    """Return the facts a request states outright."""
+    match request:
+        case r.Facts(facts):
+            return facts
+        case r.No(tuple() as instead):
+            return instead
+    return (request,) if isinstance(request, r.PLAIN_FACTS) else ()
+
+
+def _possible(job: Job, meanings: tuple[Request, ...]) -> tuple[Request, ...]:
+    kept = []
+    refusals: list[BenchError] = []
+    for meaning in meanings:
+        try:
+            job.with_facts(*_facts_in(meaning))
+        except BenchError as refusal:
+            refusals.append(refusal)
+        else:
+            kept.append(meaning)
+    likely = [meaning for meaning in kept if _sensible(meaning, job.unit)]
+    if not kept:
+        raise refusals[0]
+    return tuple(likely or kept)
+
+
+def other_unit(job: Job, request: Request) -> Request | None:
+    """Return a request in the unit that its numbers make sense in, if not in the job's."""
+    if _fits(job, request, job.unit):
+        return None
+    other = Unit.MILLIMETRE if job.unit is Unit.INCH else Unit.INCH
+    changed: Request = _in_unit(request, other)
+    return changed if changed != request and _fits(job, changed, other) else None
+
+
+def _fits(job: Job, request: Request, unit: Unit) -> bool:
+    """Return whether numbers are of a sensible size, and within the head's reach."""
+    if not _sensible(request, unit):
+        return False
+    try:
+        job.with_facts(*_facts_in(request))
+    except OutOfRange as refusal:
+        return refusal.name != "set-over"
+    except BenchError:
+        return True
+    return True
+
+
+def _sensible(request: Request, unit: Unit) -> bool:
+    for stated in _facts_in(request) or (request,):
+        for name, (least, most) in SENSIBLE.get(type(stated), {}).items():
+            measure = getattr(stated, name)
+            # Nothing and less than nothing are refused by name, not taken for another unit.
+            if measure is None or measure.value <= 0:
+                continue
+            if not least <= measure.length(unit).mm <= most:
+                return False
+    return True
+
+
+def _in_unit(value: Any, unit: Unit) -> Any:
+    """Return a request with its numbers that had no unit in one."""
+    if isinstance(value, Measure):
+        return replace(value, unit=value.unit or unit)
+    if isinstance(value, tuple):
+        return tuple(_in_unit(item, unit) for item in value)
+    if not isinstance(value, Request):
+        return value
+    parts = (getattr(value, field.name) for field in fields(value))  # type: ignore[arg-type]
+    return type(value)(*(_in_unit(part, unit) for part in parts))
+
+
+def state_facts(
+    state: State, *facts: Fact, before: State | None = None, latest: Request | None = None
+) -> Step:
+    """Take facts, read them back, and go on to what is wanted."""
+    done = latest or (facts[0] if len(facts) == 1 else r.Facts(facts))
+    job = state.job.with_facts(*facts)
+    if any(isinstance(fact, HEAD_FACTS) for fact in facts):
+        job = replace(job, head=replace(job.head, confirmed=True))
+    stated = replace(
+        (before or state).stepped(done, job, without=state),
+        to_ask=answered(state.to_ask, facts),
+        wanted=state.wanted,
+    )
+    words = read_back_sentence(done, state)
+    if state.to_ask and not stated.to_ask:
+        words = f"{words} {wording.head_known_words(job.head, job.unit)}"
+    running = next((fact for fact in facts if isinstance(fact, r.RunningAt)), None)
+    if running is not None:
+        words = f"{words} {wording.above_cap_words(job)}".strip()
+    if job.misfit is not None and any(isinstance(f, _SEAT_FACTS) for f in facts):
+        words = f"{words} {wording.spoken(str(job.misfit))}"
+    return settle(stated, words)
+
+
+_SEAT_FACTS = (r.BallDiameter, r.Mouth, r.Pilot)
+
+
+def _angle(state: State, request: r.TaperByAngle) -> Step:
+    asking = replace(state.stepped(request, state.job), mode=Mode.ASKING_ANGLE_KIND, angle=request)
+    return ask(asking, read_back_sentence(request, state))
+
+
+def _angle_kind(state: State, request: r.AngleKind) -> Step:
+    if state.angle is None:
+        raise NotUnderstood(request.kind)
+    form = r.TaperByHalfAngle if request.kind is AngleIs.HALF else r.TaperByIncludedAngle
+    return state_facts(state, form(state.angle.degrees))
+
+
+def ask_which(state: State, choices: tuple[Request, ...]) -> Step:
+    """Ask which of two things was meant; nothing is taken until it is said."""
+    asking = replace(state, mode=Mode.ASKING_WHICH, choices=choices[:2], resume=_resumed(state))
+    return ask(asking, "")
+
+
+def ask_whether(state: State, meant: Request) -> Step:
+    """Ask whether a number was meant in the other unit; nothing is taken until it is said."""
+    asking = replace(state, mode=Mode.ASKING_WHETHER, choices=(meant,), resume=_resumed(state))
+    return ask(asking, wording.whether_words(read_back(meant, state.job.unit)))
+
+
+def _resumed(state: State) -> Mode:
+    """Return the mode to go back to, asked twice or once."""
+    return state.resume if state.choices else state.mode
+
+
+def _set_up_head(state: State, request: r.SetUpHead) -> Step:
+    return settle(replace(state.stepped(request, state.job), to_ask=HEAD_QUESTIONS))
+
+
+REQUESTS: dict[type[Request], Callable[[State, Any], Step]] = {
+    r.Facts: lambda state, request: state_facts(state, *request.facts),
+    r.TaperByAngle: _angle,
+    r.AngleKind: _angle_kind,
+    r.SetUpHead: _set_up_head,
+} | dict.fromkeys(r.PLAIN_FACTS, state_facts)

@@ -1,0 +1,84 @@
+"""How a step ends: something said and shown, a question answered, or the next one asked."""
+
+from dataclasses import replace
+
+from assistant.dialogue import wording
+from assistant.dialogue.screens import Lines, bench_lines, choice_lines, move_lines, view, why_lines
+from assistant.dialogue.state import ASKING, Mode, State, Step, missing
+from assistant.dialogue.wording import Reply
+from assistant.events import Action, Say, Show
+from assistant.language.readback import read_back
+from assistant.language.requests import Question, Request
+
+
+def said(state: State, words: str, lines: Lines = ()) -> Step:
+    """Say words and show lines, or the bench where there are none; they can be heard again."""
+    reply = Reply(words, lines or bench_lines(state.job))
+    return Step(replace(state, reply=reply), (*spoken(state, words), shown(state, reply.lines)))
+
+
+def spoken(state: State, words: str) -> tuple[Action, ...]:
+    """Return the action that speaks, unless replies are muted."""
+    return () if state.sound.muted or not words else (Say(words, state.sound.loudness),)
+
+
+def shown(state: State, lines: Lines) -> Show:
+    """Return the action that shows lines, with the fuller account beside them."""
+    return Show(lines, view(state.job, state.run, state.due))
+
+
+def ask(state: State, words: str) -> Step:
+    """Say something, then what the mode asks for, if it asks."""
+    asking = ASKING[state.mode]
+    question = asking.question
+    if state.mode is Mode.ASKING_WHICH:
+        first, second = (read_back(choice, state.job.unit) for choice in state.choices)
+        question = wording.which_words(first, second)
+        return said(state, f"{words} {question}".strip(), choice_lines(first, second))
+    return said(state, f"{words} {question}".strip(), bench_lines(state.job, asking.prompt))
+
+
+def settle(state: State, words: str = "") -> Step:
+    """Answer what is wanted, or ask for the one thing it lacks."""
+    if state.to_ask:
+        return ask(replace(state, mode=state.to_ask[0]), words)
+    lacks = missing(state.job, state.wanted)
+    if lacks is not None:
+        misfit = state.job.misfit
+        if misfit is not None and lacks is Mode.ASKING_BALL:
+            words = f"{words} {wording.spoken(str(misfit))}".strip()
+        return ask(replace(state, mode=lacks), words)
+    wanted = state.wanted
+    answered = replace(state, mode=Mode.READY, wanted=Question.SET_OVER)
+    if wanted is Question.SPEED:
+        speed = state.job.speed
+        assert speed is not None
+        return said(answered, f"{words} {wording.speed_words(state.job, speed)}".strip())
+    return _where_the_ball_goes(answered, wanted, words)
+
+
+def _where_the_ball_goes(state: State, wanted: Question, words: str) -> Step:
+    job = state.job
+    answer = job.answer
+    assert answer is not None
+    if wanted is Question.FIT:
+        return said(state, f"{words} {wording.fit_words(job, answer)}".strip())
+    reply = f"{words} {wording.answer_words(wanted, job, answer, state.sound.full)}".strip()
+    if wanted is Question.WHY:
+        return said(state, reply, why_lines(job, answer))
+    if wanted is not Question.TURNS:
+        return said(state, reply)
+    # From zero the bench screen has the turns; a move from elsewhere is shown by itself.
+    lines = bench_lines(job) if job.at_zero else move_lines(job, job.moves)
+    if job.head.confirmed:
+        return said(state, reply, lines)
+    # The head is asked about once, when its screw first matters.
+    confirmed = replace(job, head=replace(job.head, confirmed=True))
+    asking = replace(state, job=confirmed, mode=Mode.ASKING_HEAD)
+    asked = f"{wording.head_asked_words(job.head, job.unit)} {ASKING[asking.mode].question}"
+    return said(asking, f"{reply} {asked}", lines)
+
+
+def read_back_sentence(request: Request, state: State) -> str:
+    """Return what was meant, said back."""
+    return wording.sentence(read_back(request, state.job.unit))

@@ -1,0 +1,257 @@
+"""Every line the assistant shows: four lines of twenty characters, and a fuller account.
+
+The spoken sentences are in assistant.dialogue.wording.
+"""
+
+import textwrap
+from collections.abc import Collection, Sequence
+
+from assistant.calc.screw import Turns
+from assistant.calc.setover import Side
+from assistant.calc.trueing import Verdict
+from assistant.dialogue.job import Answer, Job
+from assistant.dialogue.keypad import Entry, keys_shown
+from assistant.dialogue.reminders import Due, Run
+from assistant.errors import (
+    Ambiguous,
+    BenchError,
+    NotUnderstood,
+    NotYet,
+    OutOfRange,
+    UnknownName,
+)
+from assistant.language import requests as r
+from assistant.language.phrasing import angle_parts, length_figures, rounded, trimmed
+from assistant.language.requests import Fact, Unit
+from assistant.quantity import Angle, Length
+
+WIDTH, HEIGHT = 20, 4
+
+# Half a division is as near as a dial is read; a tenth is what a careful eye can judge.
+DIVISION_PLACES = 1
+
+Lines = tuple[str, ...]
+
+DUE_LINES = {
+    Due.OIL: "oil the tail ball",
+    Due.EASE: "ease the tailstock",
+    Due.HEAD_OVER: "head is set over",
+}
+
+
+def on_screen(text: str) -> Lines:
+    """Return a text folded to the screen, cut at its end if it must be."""
+    return tuple(textwrap.wrap(text, WIDTH, max_lines=HEIGHT, placeholder=" ..."))
+
+
+def refusal_lines(error: BenchError) -> Lines:
+    """Return why something was refused, in few words."""
+    return on_screen(_short(error))
+
+
+def _short(error: BenchError) -> str:
+    match error:
+        case OutOfRange():
+            return f"{error.name}: {error.limit}, not {error.figures}"
+        case UnknownName():
+            return f"no {error.kind} {error.name} in the table"
+        case Ambiguous():
+            return f"two meanings: {error.said}"
+        case NotYet():
+            return f"no {error.lacks} yet: {error.first}"
+        case NotUnderstood() if error.said:
+            return f"cannot use: {error.unknown or error.said}"
+    return str(error)
+
+
+def taper_name(fact: Fact | None) -> str:
+    """Return a taper's short name."""
+    match fact:
+        case None:
+            return "Taper ?"
+        case r.TaperByName(system, size):
+            short = {"brown and sharpe": "B&S"}.get(system, system.capitalize())
+            return f"{short} {size}"
+        case r.TaperByRatio(rise, run):
+            return f"{trimmed(rise, 3)} in {trimmed(run, 3)}"
+        case r.TaperPerFoot():
+            return "Per foot"
+        case r.TaperByDiameters():
+            return "Two dia"
+    return "Angle"
+
+
+def bench_lines(job: Job, bottom: str = "") -> Lines:
+    """Return the four lines of the job as it stands; `bottom` takes the last line's place."""
+    taper = taper_name(job.taper_said)
+    rate = f"1:{trimmed(job.taper.one_in, 3)}" if job.taper else ""
+    lines = [_beside(taper, rate), _length_line(job)]
+    answer = job.answer
+    if answer is None:
+        lines += [_beside("Set over", "?"), bottom]
+    else:
+        way = _side(answer.side)
+        over = f"Over {figures(answer.set_over, job.unit)}"
+        if len(over) + len(way) >= WIDTH:
+            over = f"Over {length_figures(answer.set_over, job.unit)}"
+        lines += [_beside(over, way), bottom or _turns_line(answer)]
+    return tuple(line for line in lines if line)
+
+
+def _length_line(job: Job) -> str:
+    if job.ball_length is not None:
+        return _beside("Balls", figures(job.ball_length, job.unit))
+    if job.over_balls is not None:
+        return _beside("Over balls", figures(job.over_balls, job.unit))
+    if job.work_length is not None:
+        return _beside("Work", figures(job.work_length, job.unit))
+    return _beside("Balls", "?")
+
+
+def _turns_line(answer: Answer) -> str:
+    whole, divisions = answer.turns.rounded(DIVISION_PLACES)
+    return f"Turns {whole} + {trimmed(divisions, DIVISION_PLACES)} div"
+
+
+def move_lines(job: Job, moves: Sequence[Turns]) -> Lines:
+    """Return how to turn the handle, a line for each turning."""
+    lines = ["Stop spindle first"]
+    for move in moves:
+        whole, divisions = move.rounded(DIVISION_PLACES)
+        amount = f"{abs(whole)} + {trimmed(abs(divisions), DIVISION_PLACES)} div"
+        lines.append(_beside(amount, _side(job.side if move.total > 0 else opposite(job.side))))
+    if len(lines) == 1:
+        return (*bench_lines(job)[:3], "Head is there")
+    return tuple(lines)
+
+
+def trial_lines(job: Job) -> Lines:
+    """Return what the cone measured last proves, and the move that trues it."""
+    trial = job.trial
+    assert trial is not None
+    off = minutes(abs(trial.error))
+    verdict = {Verdict.WITHIN: "WITHIN", Verdict.OUTSIDE: "OUTSIDE", Verdict.UNPROVED: "not proved"}
+    whole, divisions = trial.turns.rounded(DIVISION_PLACES)
+    sign = "+" if trial.turns.total >= 0 else "-"
+    amount = f"{abs(whole)} + {trimmed(abs(divisions), DIVISION_PLACES)} div"
+    return (
+        f"{off}' {'steep' if trial.error.rad > 0 else 'shallow'}",
+        _beside(f"+- {minutes(trial.finding.margin)}'", verdict[trial.verdict]),
+        f"Move {sign}{figures(abs(trial.move), job.unit)}",
+        f"   {sign}({amount})",
+    )
+
+
+def infeed_lines(infeed: Length, cuts: int, unit: Unit) -> Lines:
+    """Return the infeed that brings the cone to size."""
+    return (
+        "Feed in",
+        _beside("square to bed", length_figures(infeed, unit)),
+        _beside("diameter dial", length_figures(infeed * 2, unit)),
+        _beside("light cuts", str(cuts)),
+    )
+
+
+def learnt_lines(job: Job) -> Lines:
+    """Return what a turn of the screw moves, as stated and as found."""
+    lines = ("A turn moves", _beside("stated", figures(job.head.screw.pitch, job.unit)))
+    if job.learnt is None:
+        return (*lines, _beside("found", "?"))
+    margin = figures(job.learnt.per_turn_margin, job.unit)
+    return (*lines, _beside("found", figures(job.learnt.per_turn, job.unit)), _beside("+-", margin))
+
+
+def choice_lines(first: str, second: str) -> Lines:
+    """Return two meanings to choose from, without the words that both begin with."""
+    one, two = first.split(), second.split()
+    while one and two and one[0] == two[0]:
+        del one[0], two[0]
+    lines = []
+    for number, words in enumerate((one, two), 1):
+        text = " ".join(words) or (first if number == 1 else second)
+        lines += textwrap.wrap(f"{number} {text}", WIDTH, max_lines=2, placeholder=" ...")
+    return tuple(lines)
+
+
+def why_lines(job: Job, answer: Answer) -> Lines:
+    """Return the sum behind the set-over."""
+    assert job.taper is not None
+    assert job.ball_length is not None
+    degrees, arcminutes = angle_parts(job.taper.half_angle)
+    return (
+        f"L {figures(job.ball_length, job.unit)}",
+        f"a {degrees}d {arcminutes}m  L sin a",
+        f"= {figures(answer.set_over, job.unit)}",
+        f"screw {figures(job.per_turn, job.unit)}/{job.head.screw.divisions}",
+    )
+
+
+def keying_lines(entry: Entry, job: Job) -> Lines:
+    """Return the screen while keys are pressed."""
+    slot = entry.slot
+    if slot is None:
+        return keys_shown(entry.chosen)
+    unit = f" {entry.unit or slot.unit or job.unit}" if slot.is_measure else ""
+    typed = f"{entry.typed}_{unit}"
+    if slot.choices:
+        typed = f"{entry.typed}_ {entry.picked or ''}"[:WIDTH].rstrip()
+    return (slot.label, typed, "# enter    D rub out")
+
+
+def due_lines(due: Sequence[Due], turning: bool) -> Lines:
+    """Return what is due for the screen."""
+    first = ("Stop spindle first",) if turning else ()
+    return (*first, *(DUE_LINES[one] for one in due)) or ("nothing is due",)
+
+
+def view(job: Job, run: Run, due: Collection[Due]) -> Lines:
+    """Return the fuller account of the job, for a screen with room for it."""
+    screw, unit = job.head.screw, job.unit
+    rows = [("Job", f"{job.number}, in {unit}, small end at the {job.small_end}")]
+    if job.taper is not None:
+        degrees, arcminutes = angle_parts(job.taper.half_angle)
+        rate = f"{taper_name(job.taper_said)}, 1 in {trimmed(job.taper.one_in, 4)}"
+        rows.append(("Taper", f"{rate}, half angle {degrees}d {arcminutes}m"))
+    if job.ball_length is not None:
+        rows.append(("Length", f"{figures(job.ball_length, unit)} between ball centres"))
+    if job.seat is not None:
+        seat = f"on the {job.seat.seated_on}, centre {figures(job.seat.outside_face, unit)} outside"
+        rows.append(("Ball", seat))
+    if job.answer is not None:
+        over = f"{figures(job.answer.set_over, unit)} {job.answer.side}"
+        rows.append(("Set over", f"{over}, {_turns_line(job.answer)} from zero"))
+    dial = f"{figures(screw.pitch, unit)} screw, {screw.divisions} divisions"
+    rows.append(("Head", f"stands at {figures(job.position.slide, unit)}; {dial}"))
+    if job.trial is not None:
+        rows.append(("Trial", ", ".join(trial_lines(job)[:2])))
+    if job.infeed is not None:
+        rows.append(("To go", f"{figures(job.infeed, unit)} of infeed"))
+    spindle = "turning" if run.turning else "stopped"
+    rows.append(("Spindle", f"{spindle}, ran {trimmed(run.ran_s / 60, 0)} min"))
+    if due:
+        rows.append(("Due", "; ".join(due)))
+    return tuple(f"{name:<9}{text}" for name, text in rows)
+
+
+def figures(length: Length, unit: Unit) -> str:
+    """Return a length as figures with its unit."""
+    return f"{length_figures(length, unit)} {unit}"
+
+
+def minutes(angle: Angle) -> str:
+    """Return an angle in minutes of arc, to a tenth; a small one to a hundredth."""
+    return rounded(angle.minutes, 1 if abs(angle.minutes) >= 1 else 2)
+
+
+def opposite(side: Side) -> Side:
+    """Return the other side."""
+    towards = side is Side.TOWARDS_OPERATOR
+    return Side.AWAY_FROM_OPERATOR if towards else Side.TOWARDS_OPERATOR
+
+
+def _side(side: Side) -> str:
+    return "to you" if side is Side.TOWARDS_OPERATOR else "away"
+
+
+def _beside(left: str, right: str) -> str:
+    return f"{left}{right:>{max(WIDTH - len(left), 1)}}"[:WIDTH]
