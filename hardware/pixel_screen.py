@@ -21,15 +21,17 @@ WIDTH, HEIGHT = 128, 64
 LETTER_WIDTH, LETTER_HEIGHT = 6, 11
 # The controllers of such displays.
 DRIVERS = ("ssd1306", "ssd1309", "ssd1315", "sh1106")
-# How the lines begin that hold what the hand is to do: twice as tall, to be read from the lathe.
+# Twice as tall, to be read from the lathe: the figure the hand is to set, by how its line
+# begins, and the number being keyed, by the mark at its end.
 TALL = ("Over", "Set over", "Set-over", "Move", "=")
+KEYED = "_"
 
 
 def picture(lines: Sequence[str]) -> Image.Image:
     """Return the screen's four lines of twenty characters, the one that counts twice as tall."""
     image = Image.new("1", (WIDTH, HEIGHT))
     shown = fitted(lines)
-    tall = next((n for n, line in enumerate(shown) if line.startswith(TALL)), None)
+    tall = next((n for n, line in enumerate(shown) if line.startswith(TALL) or KEYED in line), None)
     heights = [LETTER_HEIGHT * (1 + (n == tall)) for n in range(LINES)]
     gap, top = (HEIGHT - sum(heights)) // LINES, 0
     for line, height in zip(shown, heights, strict=True):
