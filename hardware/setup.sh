@@ -39,6 +39,20 @@ case "$(uname -m)" in aarch64 | arm*) packages="$packages libatomic1" ;; esac
 # A sound server for the tests; with PipeWire in its place they run without it.
 [ "$1" = test ] && [ ! -e /usr/bin/pipewire ] && packages="$packages pulseaudio libasound2-plugins"
 
+# The Pi's pins. Its own package serves every Python there; elsewhere a wheel may.
+site=""
+if [ -e /dev/gpiochip0 ] && apt-cache show python3-lgpio >/dev/null 2>&1; then
+    packages="$packages python3-lgpio"
+    site="--system-site-packages"
+fi
+add_pins() { # to the environment $1; $2 is the command that may write there
+    [ -e /dev/gpiochip0 ] || return 0
+    # Looked for only: loading it leaves a pipe behind.
+    "$1/bin/python" -c 'import sys; from importlib.util import find_spec; sys.exit(not find_spec("lgpio"))' ||
+        $2 "$1/bin/pip" install -q --only-binary :all: "lgpio>=0.2.2.0" ||
+        echo "No lgpio for this Python: keypad, lamp, pedal and sensor will not work."
+}
+
 missing=""
 for package in $packages; do
     dpkg -s "$package" >/dev/null 2>&1 || missing="$missing $package"
@@ -60,12 +74,10 @@ if [ "$1" = service ]; then
     done
     # A copy of its own: the service cannot see home directories, where this one may lie.
     $as_root mkdir -p "$root/opt" "$root/etc/setover" "$(dirname "$unit")"
-    [ -x "$root/opt/setover/bin/pip" ] || $as_root python3 -m venv "$root/opt/setover"
+    # shellcheck disable=SC2086  # an option or nothing is meant
+    [ -x "$root/opt/setover/bin/pip" ] || $as_root python3 -m venv $site "$root/opt/setover"
     $as_root "$root/opt/setover/bin/pip" install -q --disable-pip-version-check --upgrade .
-    if [ -e /dev/gpiochip0 ]; then
-        $as_root "$root/opt/setover/bin/pip" install -q --only-binary :all: "lgpio>=0.2.2.0" ||
-            echo "No lgpio for this Python: the keypad will not work."
-    fi
+    add_pins "$root/opt/setover" "$as_root"
     [ -e "$root/etc/setover/settings.toml" ] || $as_root touch "$root/etc/setover/settings.toml"
     $as_root install -m 644 hardware/setover.service "$unit"
     $as_root systemctl daemon-reload
@@ -79,13 +91,10 @@ fi
 # A new environment whenever what is asked of it changes.
 stamp=".venv/installed-$1"
 if [ ! -e "$stamp" ] || [ pyproject.toml -nt "$stamp" ]; then
-    [ -x .venv/bin/pip ] || python3 -m venv .venv
+    # shellcheck disable=SC2086
+    [ -x .venv/bin/pip ] || python3 -m venv $site .venv
     .venv/bin/pip install -q --disable-pip-version-check -e ".$extra"
-    # The Pi's pins: without a wheel for this Python the assistant runs with no keypad.
-    if [ "$1" = demo ] && [ -e /dev/gpiochip0 ]; then
-        .venv/bin/pip install -q --only-binary :all: "lgpio>=0.2.2.0" ||
-            echo "No lgpio for this Python: the keypad will not work."
-    fi
+    [ "$1" = test ] || add_pins .venv ""
     touch "$stamp"
 fi
 
