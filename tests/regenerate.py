@@ -6,7 +6,7 @@ python -m tests.regenerate
 from collections.abc import Callable
 from pathlib import Path
 
-from assistant.dialogue import key_card
+from assistant.dialogue import diagram, key_card
 from hardware import wiring
 
 ROOT = Path(__file__).parent.parent
@@ -19,6 +19,10 @@ FILES: dict[str, Callable[[], str]] = {
 # Parts of a document: what stands between <!-- name --> and <!-- /name -->.
 PARTS: dict[tuple[str, str], Callable[[], str]] = {
     ("README.md", "keys"): key_card.markdown,
+    ("README.md", "sayings"): diagram.sayings,
+    ("DEVELOPERS.md", "states"): diagram.diagram,
+    ("DEVELOPERS.md", "modes"): diagram.modes,
+    ("DEVELOPERS.md", "events"): diagram.events,
     ("hardware/WIRING.md", "pins"): wiring.markdown,
 }
 

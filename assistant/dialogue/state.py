@@ -194,23 +194,52 @@ HEAD_QUESTIONS = (
 HEAD_FACTS = (*SCREW_FACTS, r.HeadTravel, r.ToolPostAt)
 
 
+@dataclass(frozen=True, slots=True)
+class Need:
+    """Something that some questions cannot be answered without, and the mode that asks for it."""
+
+    mode: Mode
+    questions: tuple[Question, ...]
+    lacks: Callable[[Job], bool]
+
+
+WHERE_THE_BALL_GOES = (
+    Question.SET_OVER,
+    Question.TURNS,
+    Question.SIDE,
+    Question.WHY,
+    Question.FIT,
+)
+
+# In the order they are asked for. What goes with a reading comes first: it was given this moment.
+NEEDS = (
+    Need(Mode.ASKING_MATERIAL, (Question.SPEED,), lambda job: job.material is None),
+    Need(Mode.ASKING_WORK_DIAMETER, (Question.SPEED,), lambda job: job.work_diameter is None),
+    Need(
+        Mode.ASKING_BALL,
+        WHERE_THE_BALL_GOES,
+        lambda job: job.ball is None and (job.over_balls or job.work_length) is not None,
+    ),
+    Need(
+        Mode.ASKING_MOUTH,
+        WHERE_THE_BALL_GOES,
+        lambda job: job.mouth is None and job.work_length is not None,
+    ),
+    Need(Mode.ASKING_TAPER, WHERE_THE_BALL_GOES, lambda job: job.taper is None),
+    # The balls do not sit in the holes.
+    Need(
+        Mode.ASKING_BALL,
+        WHERE_THE_BALL_GOES,
+        lambda job: job.ball_length is None and job.work_length is not None,
+    ),
+    Need(Mode.ASKING_LENGTH, WHERE_THE_BALL_GOES, lambda job: job.ball_length is None),
+)
+
+
 def missing(job: Job, wanted: Question) -> Mode | None:
     """Return the mode that asks for the first thing an answer lacks; None when all is known."""
-    if wanted is Question.SPEED:
-        if job.material is None:
-            return Mode.ASKING_MATERIAL
-        return Mode.ASKING_WORK_DIAMETER if job.work_diameter is None else None
-    # What goes with a reading is asked for first: it was given this moment.
-    if job.ball is None and (job.over_balls is not None or job.work_length is not None):
-        return Mode.ASKING_BALL
-    if job.mouth is None and job.work_length is not None:
-        return Mode.ASKING_MOUTH
-    if job.taper is None:
-        return Mode.ASKING_TAPER
-    if job.ball_length is None:
-        # A work length is known but its balls do not sit in the holes.
-        return Mode.ASKING_LENGTH if job.work_length is None else Mode.ASKING_BALL
-    return None
+    needs = (need for need in NEEDS if wanted in need.questions)
+    return next((need.mode for need in needs if need.lacks(job)), None)
 
 
 @dataclass(frozen=True, slots=True)
