@@ -116,10 +116,10 @@ class ReturningSpeaker:
         self._speaker: Speaker | None = None
         self._lost = False
 
-    def play(self, sound: Sound) -> None:
+    def play(self, sound: Sound, loudness: float = 1.0) -> None:
         """Start playing, in place of what is playing; no sound comes where there is no speaker."""
         try:
-            self._play(sound)
+            self._play(sound, loudness)
         except DeviceMissing as missing:
             if not self._lost:
                 self._lost = True
@@ -145,13 +145,13 @@ class ReturningSpeaker:
             self._speaker.close()
             self._speaker = None
 
-    def _play(self, sound: Sound) -> None:
+    def _play(self, sound: Sound, loudness: float) -> None:
         if self._speaker is not None:
             try:
-                self._speaker.play(sound)
+                self._speaker.play(sound, loudness)
             except DeviceMissing:
                 self.close()  # and try the one that is there now
             else:
                 return
         self._speaker = self._open_device()
-        self._speaker.play(sound)
+        self._speaker.play(sound, loudness)

@@ -8,6 +8,7 @@ from assistant.errors import DeviceMissing
 from assistant.ports import Sound
 from hardware.microphone import ScriptedMicrophone
 from hardware.returning import ReturningMicrophone, ReturningSpeaker
+from hardware.sounds import at_loudness
 from hardware.speaker import MemorySpeaker
 
 ONE, TWO = Sound(1_000, b"\1\0" * 100), Sound(1_000, b"\2\0" * 100)
@@ -58,7 +59,7 @@ def test_closing_ends_a_microphone_that_was_never_there() -> None:
 class GoneSpeaker(MemorySpeaker):
     """A speaker that was pulled out after it was found."""
 
-    def play(self, sound: Sound) -> None:
+    def play(self, sound: Sound, loudness: float = 1.0) -> None:
         raise DeviceMissing("speaker", "plug it in")
 
 
@@ -67,9 +68,12 @@ def test_a_speaker_plays_whenever_it_is_there() -> None:
     speaker, gone = MemorySpeaker(lambda: 0.0), GoneSpeaker(lambda: 0.0)
     returning = ReturningSpeaker(there(None, gone, speaker), told.append)
     for sound in (ONE, ONE, ONE, TWO):
-        returning.play(sound)
+        returning.play(sound, 0.5)
 
-    assert [played.sound for played in speaker.played] == [ONE, TWO]
+    assert [played.sound for played in speaker.played] == [
+        at_loudness(ONE, 0.5),
+        at_loudness(TWO, 0.5),
+    ]
     assert returning.playing
     assert told == ["There is no part: plug it in.", "The speaker is back."]
     returning.cut()
