@@ -36,6 +36,9 @@ from assistant.tables.cutting import Tool
 # Holes whose pilot was not stated are taken to have none, so that only the mouth is checked.
 NO_PILOT = Length(1e-6)
 
+# Of a division: half of the tenth that a careful eye can judge.
+DIAL_IS_READ_TO = 0.05
+
 ZERO = Length(0.0)
 AT_ZERO = Position(ZERO, ZERO)
 
@@ -195,10 +198,9 @@ class Job:
         """
         if self.taper is None or self.ball_length is None:
             return None
-        offset = setover.within_travel(
-            setover.set_over(self.taper, self.ball_length), self.head.travel
-        )
-        return Answer(offset, self.side, screw.turns(self.head.screw, self._slide_for(offset)))
+        offset = setover.set_over(self.taper, self.ball_length)
+        slide = setover.within_travel(self._slide_for(offset), self.head.travel)
+        return Answer(offset, self.side, screw.turns(self.head.screw, slide))
 
     @property
     def at_zero(self) -> bool:
@@ -207,11 +209,17 @@ class Job:
 
     @property
     def moves(self) -> tuple[Turns, ...]:
-        """How to turn the handle from where it stands to the answer; none when it is there."""
+        """How to turn the handle from where it stands to the answer; none when it is there.
+
+        Nearer than the dial can be read is there.
+        """
         if self.answer is None:
             return ()
-        target = screw.travel(self.head.screw, self.answer.turns)
-        return screw.moves(self.head.screw, self.position, target)
+        turned = self.head.screw
+        target = screw.travel(turned, self.answer.turns)
+        if abs(target - self.position.slide) < turned.pitch * (DIAL_IS_READ_TO / turned.divisions):
+            return ()
+        return screw.moves(turned, self.position, target)
 
     @property
     def moves_home(self) -> tuple[Turns, ...]:

@@ -131,11 +131,17 @@ def _found(state: State, request: Request, finding: Finding, over: Length) -> St
     if finding.half_angle > state.job.head.steepest:
         limit = f"{state.job.head.steepest.degrees:g} degrees or less"
         raise OutOfRange("half angle", f"{finding.half_angle.degrees:.4g} degrees", limit)
-    job = state.job.measured(finding, over)
+    present = state.job
+    assert present.taper is not None
+    # A cone that steep was not cut with the head at zero: it was set and nobody said so.
+    untold = present.at_zero and finding.half_angle > present.taper.half_angle * 0.5
+    job = (present.head_set() if untold else present).measured(finding, over)
     _ = job.answer  # refuses a correction that the head does not reach
     trial = job.trial
     assert trial is not None
     words = _hands_near(state, wording.trial_words(job, trial))
+    if untold:
+        words = f"{words} {wording.TAKEN_AS_SET}"
     if job.per_turn != state.job.per_turn:
         words = f"{words} The screw moves {wording.learnt_words(job)}"
     return _done(state, request, job, words, trial_lines(job))

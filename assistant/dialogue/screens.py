@@ -129,13 +129,12 @@ def trial_lines(job: Job) -> Lines:
     """Return what the cone measured last proves, and the move that trues it."""
     trial = job.trial
     assert trial is not None
-    off = minutes(abs(trial.error))
     verdict = {Verdict.WITHIN: "WITHIN", Verdict.OUTSIDE: "OUTSIDE", Verdict.UNPROVED: "not proved"}
     whole, divisions = trial.turns.rounded(DIVISION_PLACES)
     sign = "+" if trial.turns.total >= 0 else "-"
     amount = f"{abs(whole)} + {trimmed(abs(divisions), DIVISION_PLACES)} div"
     return (
-        f"{off}' {'steep' if trial.error.rad > 0 else 'shallow'}",
+        f"{minutes(abs(trial.error))}' {'steep' if trial.error.rad > 0 else 'shallow'}",
         _beside(f"+- {minutes(trial.finding.margin)}'", verdict[trial.verdict]),
         f"Move {sign}{figures(abs(trial.move), job.unit)}",
         f"   {sign}({amount})",
@@ -239,8 +238,8 @@ def figures(length: Length, unit: Unit) -> str:
 
 
 def minutes(angle: Angle) -> str:
-    """Return an angle in minutes of arc, to a tenth; a small one to a hundredth."""
-    return rounded(angle.minutes, 1 if abs(angle.minutes) >= 1 else 2)
+    """Return an angle in minutes of arc, to a tenth."""
+    return rounded(angle.minutes, 1)
 
 
 def opposite(side: Side) -> Side:

@@ -18,7 +18,6 @@ from assistant.dialogue.reminders import Due
 from assistant.dialogue.screens import (
     DIVISION_PLACES,
     Lines,
-    minutes,
     opposite,
     refusal_lines,
 )
@@ -68,6 +67,7 @@ PUT_OFF = "Later."
 KEEP_LIGHT = "Keep cuts light."
 NOT_LISTENING = "Not listening. Say listen, or use the keys."
 LISTENING = "Listening."
+TAKEN_AS_SET = "I take the head to have been set as I said."
 HEAD_KEPT = "Head kept."
 HEAD_THERE = "The head is there: nothing to move."
 
@@ -260,15 +260,20 @@ def fit_words(job: Job, answer: Answer) -> str:
 
 def error_words(angle: Angle) -> str:
     """Return an error of the half angle in words."""
-    figures = minutes(abs(angle))
-    return f"{number_words(trimmed(float(figures), 2))} {plural('minute', figures)}"
+    figures = trimmed(abs(angle.minutes), 1)
+    return f"{number_words(figures)} {plural('minute', figures)}"
+
+
+def off_words(trial: Trial) -> str:
+    """Return how far out the trial cut is."""
+    if trimmed(trial.error.minutes, 1) in ("0", "-0"):
+        return "nothing out"
+    return f"{error_words(trial.error)} too {'steep' if trial.error.rad > 0 else 'shallow'}"
 
 
 def trial_words(job: Job, trial: Trial) -> str:
     """Return what the trial cut proves and the move that trues it."""
-    way = "steep" if trial.error.rad > 0 else "shallow"
-    margin = error_words(trial.finding.margin)
-    off = f"{error_words(trial.error)} too {way}, give or take {margin}"
+    off = f"{off_words(trial)}, give or take {error_words(trial.finding.margin)}"
     if trial.verdict is Verdict.WITHIN:
         return f"Within tolerance: {off}. Leave the head."
     said = [sentence(off)]
@@ -389,13 +394,9 @@ def status_words(job: Job, due: Sequence[Due], turning: bool) -> str:
         stands = "where it was asked" if job.answer and not job.moves else "off zero"
         known.append(f"the head stands {stands}")
     if job.trial:
-        known.append(f"the trial cut {_off(job.trial)}")
+        known.append(f"the trial cut {off_words(job.trial)}")
     said = sentence("; ".join(known)) if known else NOTHING_SET
     return f"{said} {reminder_words(due, turning)}".strip()
-
-
-def _off(trial: Trial) -> str:
-    return f"{error_words(trial.error)} too {'steep' if trial.error.rad > 0 else 'shallow'}"
 
 
 # Jobs and mending
