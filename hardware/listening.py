@@ -39,6 +39,11 @@ class Listening:
         self._before: deque[Sound] = deque(maxlen=BEFORE_BLOCKS)
         self._parts: list[Hearing] = []
 
+    @property
+    def held(self) -> bool:
+        """Whether an utterance by pedal has not yet come to its end."""
+        return self._held
+
     def pedal(self, down: bool, now_s: float) -> None:
         """Take that the pedal went down or up; whoever plays sound stops it first."""
         if down:

@@ -70,7 +70,9 @@ def test_alternatives_of_the_parts_are_joined() -> None:
         listening.accept(sound, False, 0.1 * (n + 1))
     listening.pedal(UP, 0.5)
 
+    assert listening.held
     hearing = listening.accept(QUIET, False, 0.65)
+    assert not listening.held
     assert hearing == Hearing(("fifteen point five", "fifty point five"))
 
 
