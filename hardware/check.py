@@ -30,7 +30,7 @@ from hardware.voice import PyttsxSynthesiser
 # A microphone that gave nothing by then will not.
 FIRST_BLOCK_WITHIN_S = 1.0
 # A second. A stream's first blocks are at times zeros; all of them are a switch that is off.
-BLOCKS_LOOKED_AT = 10
+BLOCKS_LOOKED_AT = 20
 
 
 @dataclass(frozen=True, slots=True)

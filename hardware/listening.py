@@ -16,7 +16,7 @@ from hardware.recogniser import joined
 LATE_S = 0.1
 # What came just before the pedal went down is heard with it: people begin to speak as they
 # press, and the network misses a word that begins with the sound itself.
-BEFORE_BLOCKS = 3
+BEFORE_BLOCKS = 6
 # Enough of the alternatives of an utterance in parts.
 MOST_ALTERNATIVES = 10
 

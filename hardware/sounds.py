@@ -7,7 +7,8 @@ import numpy as np
 from assistant.errors import OutOfRange
 from assistant.ports import Sound
 
-BLOCK_S = 0.1
+# A reply to the pedal waits for the end of a block: half of this on the average.
+BLOCK_S = 0.05
 
 # espeak ends with about 0.3 s of silence; a reply without it feels prompt.
 QUIETEST_SHARE = 0.005

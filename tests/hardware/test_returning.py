@@ -11,7 +11,7 @@ from hardware.returning import ReturningMicrophone, ReturningSpeaker
 from hardware.sounds import at_loudness
 from hardware.speaker import MemorySpeaker
 
-ONE, TWO = Sound(1_000, b"\1\0" * 100), Sound(1_000, b"\2\0" * 100)
+ONE, TWO = Sound(1_000, b"\1\0" * 50), Sound(1_000, b"\2\0" * 50)  # a block each
 Part = TypeVar("Part")
 
 

@@ -72,7 +72,7 @@ def test_a_microphone_from_a_script_or_from_files_gives_blocks_to_their_end(tmp_
     write_sound(tmp_path / "one.wav", one)
     write_sound(tmp_path / "two.wav", two)
 
-    wanted = [Sound(8_000, b"\1\0" * 800)] * 10 + [Sound(16_000, b"\2\0" * 1_600)] * 5
+    wanted = [Sound(8_000, b"\1\0" * 400)] * 20 + [Sound(16_000, b"\2\0" * 800)] * 10
     assert heard(ScriptedMicrophone([one, two])) == wanted
     assert heard(FileMicrophone([tmp_path / "one.wav", tmp_path / "two.wav"])) == wanted
 
