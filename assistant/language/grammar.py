@@ -12,7 +12,7 @@ values of its parts; rules whose names begin with an underscore hand their parts
 
 import random
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from lark import Lark
@@ -34,6 +34,24 @@ class _Expansion:
     symbols: tuple[str, ...]
     kept: tuple[bool, ...]
     builds: str
+
+
+@dataclass(slots=True)
+class _Fork:
+    """Where the ways to say a rule part: those that begin alike are walked together.
+
+    `onward` leads from a symbol, and whether its value is kept, to the next fork; `builds`
+    names what the ways that end here build.
+    """
+
+    onward: "dict[tuple[str, bool], _Fork]" = field(default_factory=dict)
+    builds: list[str] = field(default_factory=list)
+
+    def add(self, way: _Expansion) -> None:
+        fork = self
+        for step in zip(way.symbols, way.kept, strict=True):
+            fork = fork.onward.setdefault(step, _Fork())
+        fork.builds.append(way.builds)
 
 
 class Grammar:
@@ -69,10 +87,14 @@ class Grammar:
                 self._terminal_of[word] = terminal.name
         self._rules: dict[str, list[_Expansion]] = {}
         for rule in read.rules:
-            self._rules.setdefault(rule.origin.name, []).append(_expansion(rule))
-        self._first: dict[str, frozenset[str]] = {}
+            self._rules.setdefault(str(rule.origin.name), []).append(_expansion(rule))
+        self._first = {name: frozenset((name,)) for name in self._words_of}
         for name in self._rules:
             self._first_words(name, ())
+        self._forks: dict[str, _Fork] = {name: _Fork() for name in self._rules}
+        for name, ways in self._rules.items():
+            for way in ways:
+                self._forks[name].add(way)
         self._shortest = self._shortest_lengths()
 
     def words(self, context: str) -> tuple[str, ...]:
@@ -134,8 +156,6 @@ class Grammar:
 
     def _first_words(self, symbol: str, above: tuple[str, ...]) -> frozenset[str]:
         """Return the terminals a symbol can begin with. Every rule says at least one word."""
-        if symbol in self._words_of:
-            return frozenset((symbol,))
         if symbol in above:
             raise ValueError(f"the rule {symbol} begins with itself")
         if symbol not in self._first:
@@ -165,39 +185,39 @@ class _Parse:
         self, grammar: Grammar, terminals: list[str], words: list[str], table: Table
     ) -> None:
         self.refusals: list[BenchError] = []
-        self._rules, self._first = grammar._rules, grammar._first
+        self._forks, self._first = grammar._forks, grammar._first
         self._terminals, self._words, self._table = terminals, words, table
         self._done: dict[tuple[str, int], list[tuple[int, Parts]]] = {}
 
     def ways(self, symbol: str, start: int) -> list[tuple[int, Parts]]:
         """Return where a symbol begun at `start` can end, and what it then hands upwards."""
-        if symbol not in self._rules:
-            here = start < len(self._words) and self._terminals[start] == symbol
-            return [(start + 1, (self._words[start],))] if here else []
+        if start == len(self._words) or self._terminals[start] not in self._first[symbol]:
+            return []
+        if symbol not in self._forks:
+            return [(start + 1, (self._words[start],))]
         known = self._done.get((symbol, start))
         if known is None:
-            known = self._done[symbol, start] = self._work_out(symbol, start)
+            known = self._done[symbol, start] = []
+            self._walk(self._forks[symbol], [(start, ())], known)
         return known
 
-    def _work_out(self, name: str, start: int) -> list[tuple[int, Parts]]:
-        found: list[tuple[int, Parts]] = []
-        if start == len(self._words) or self._terminals[start] not in self._first[name]:
-            return found
-        for way in self._rules[name]:
-            partial: list[tuple[int, Parts]] = [(start, ())]
-            for symbol, keep in zip(way.symbols, way.kept, strict=True):
-                partial = [
-                    (end, parts + more if keep else parts)
-                    for begun, parts in partial
-                    for end, more in self.ways(symbol, begun)
-                ]
-                if not partial:
-                    break
+    def _walk(
+        self, fork: _Fork, partial: list[tuple[int, Parts]], found: list[tuple[int, Parts]]
+    ) -> None:
+        """Go on from a fork with what was read before it; add every end to what is found."""
+        for name in fork.builds:
             for end, parts in partial:
-                built = self._built(way.builds, parts)
+                built = self._built(name, parts)
                 if built is not None and (end, built) not in found:
                     found.append((end, built))
-        return found
+        for (symbol, keep), onward in fork.onward.items():
+            further = [
+                (end, parts + more if keep else parts)
+                for begun, parts in partial
+                for end, more in self.ways(symbol, begun)
+            ]
+            if further:
+                self._walk(onward, further, found)
 
     def _built(self, name: str, parts: Parts) -> Parts | None:
         if name.startswith("_"):
@@ -210,10 +230,10 @@ class _Parse:
 
 
 def _expansion(rule: Rule) -> _Expansion:
-    symbols = tuple(symbol.name for symbol in rule.expansion)
+    symbols = tuple(str(symbol.name) for symbol in rule.expansion)
     # lark marks the words written as literals: they are said but carry no meaning.
     kept = tuple(not (isinstance(s, Terminal) and s.filter_out) for s in rule.expansion)
-    return _Expansion(symbols, kept, rule.alias or rule.origin.name)
+    return _Expansion(symbols, kept, str(rule.alias or rule.origin.name))
 
 
 def _examples(file: Path) -> Iterable[str]:
