@@ -34,10 +34,10 @@ def spoken(voice: PyttsxSynthesiser, words: str, pause_s: float = 0.0) -> Sound:
 
 
 def in_noise(sound: Sound) -> Sound:
-    """Return the sound in hiss as loud as itself, at half its level."""
+    """Return the sound in hiss twice as large as itself, at a third of its level."""
     speech = np.frombuffer(sound.samples, "<i2").astype(np.float64)
     hiss = np.random.default_rng(1).normal(size=len(speech)) * np.sqrt((speech**2).mean())
-    mixed = ((speech + hiss) / 2).clip(-32_768, 32_767)
+    mixed = ((speech + 2 * hiss) / 3).clip(-32_768, 32_767)
     return Sound(sound.rate_hz, mixed.astype("<i2").tobytes())
 
 
