@@ -6,6 +6,7 @@ The only module that knows both the assistant and the hardware.
 import argparse
 import json
 import os
+import signal
 import sys
 import tempfile
 import time
@@ -21,7 +22,7 @@ from assistant.errors import BenchError
 from assistant.events import Heard
 from assistant.exchange import Exchange, events_of, exchange, refused
 from assistant.language.listening import FOLDER, SAME_SOUND, Context, phrases, words
-from assistant.ports import Journal
+from assistant.ports import Journal, Keypad
 from assistant.settings import Settings, from_toml
 
 Part = TypeVar("Part")
@@ -198,49 +199,86 @@ def _check(options: argparse.Namespace, settings: Settings) -> int:
 
 
 def _run(options: argparse.Namespace, settings: Settings) -> int:
-    from hardware.deaf_gate import DeafGate
     from hardware.gpio import board_pins, read_pins
     from hardware.keypad import MatrixKeypad
-    from hardware.microphone import DeviceMicrophone
+    from hardware.listening import Listening
+    from hardware.pedal import GpioPedal
+    from hardware.pixel_screen import PixelScreen, oled
     from hardware.recogniser import VoskRecogniser
-    from hardware.screen import TerminalScreen
+    from hardware.returning import (
+        ReturningMicrophone,
+        ReturningSpeaker,
+        plugged_in_microphone,
+        plugged_in_speaker,
+    )
+    from hardware.screen import Screens, TerminalScreen
+    from hardware.service import Service
     from hardware.signals import GpioSignals
-    from hardware.speaker import DeviceSpeaker
+    from hardware.spindle import GpioSpindle
     from hardware.store import SqliteJournal
     from hardware.terminal_keys import TerminalKeys
+    from hardware.usb_keys import GaugeKeys, PadKeys, UsbKeys
     from hardware.voice import PyttsxSynthesiser
 
-    sound = settings.sound
-    screen = TerminalScreen(sys.stdout)
-    bench = Bench(screen, DeafGate(), time.monotonic)
-    closing: list[Callable[[], None]] = [screen.close]
+    sound, parts, service = settings.sound, settings.parts, Service()
+    # The same way out as Ctrl-C: every part is let go of.
+    signal.signal(signal.SIGTERM, signal.default_int_handler)
+    terminal = TerminalScreen(sys.stdout)
+    tell = terminal.tell
+    screens = Screens(terminal)
+    if parts.small_screen != "none":
+        screens = Screens(terminal, PixelScreen(lambda: oled(parts.small_screen), tell))
+    bench = Bench(screens, time.monotonic, watchdog=service)
+    closing: list[Callable[[], None]] = [screens.close]
 
     def found(open_part: Callable[[], Part]) -> Part | None:
         try:
             part = open_part()
         except BenchError as missing:
-            screen.tell(str(missing))
+            tell(str(missing))
             return None
         closing.append(part.close)  # type: ignore[attr-defined]  # every part has close
         return part
 
-    bench.microphone = found(lambda: DeviceMicrophone(sound.microphone or None))
     bench.recogniser = found(lambda: VoskRecogniser(_model(settings)))
+    if bench.recogniser is not None:
+        bench.ears = Listening(bench.recogniser, openly=parts.listen == "open")
+    bench.microphone = found(
+        lambda: ReturningMicrophone(lambda: plugged_in_microphone(sound.microphone or None), tell)
+    )
     bench.synthesiser = found(lambda: PyttsxSynthesiser(sound.voice, sound.words_per_minute))
-    bench.speaker = found(lambda: DeviceSpeaker(sound.speaker or None))
+    bench.speaker = found(
+        lambda: ReturningSpeaker(lambda: plugged_in_speaker(sound.speaker or None), tell)
+    )
     bench.journal = found(lambda: SqliteJournal(_journal_path(), _wall_clock))
     app = App(bench, settings.first_job())
-    pins = read_pins()
-    pad = found(lambda: MatrixKeypad(pins.rows, pins.columns, board_pins()))
-    if pad is not None:
-        bench.signaller = found(lambda: GpioSignals(pins.lamp, pins.buzzer, board_pins()))
-    keys = TerminalKeys(sys.stdin, app.take, screen.typing, lambda: app.take(None))
-    closing.append(keys.close)
-    bench.keypads = [part for part in (pad, keys) if part is not None]
-    screen.tell("Keys: 0-9 a-d . and Enter.  / and words: as if spoken.  Ctrl-D leaves.")
+    keypads: list[Keypad | None] = []
+    board = found(board_pins)
+    if board is not None:
+        pins = read_pins()
+        keypads.append(found(lambda: MatrixKeypad(pins.rows, pins.columns, board)))
+        bench.signaller = found(lambda: GpioSignals(pins.lamp, pins.buzzer, board))
+        bench.pedal = found(lambda: GpioPedal(pins.pedal, board))
+        if parts.spindle != "none":
+            pulses = parts.pulses_per_turn if parts.spindle == "pulses" else None
+            bench.spindle = found(lambda: GpioSpindle(pins.spindle, pulses, board))
+    if parts.usb_pad:
+        keypads.append(found(lambda: UsbKeys(parts.usb_pad, PadKeys, tell)))
+    if parts.usb_gauge:
+        keypads.append(found(lambda: UsbKeys(parts.usb_gauge, lambda: GaugeKeys(tell), tell)))
+    if not service.present:  # under systemd nobody types, and the input is at its end at once
+        keypads.append(
+            found(
+                lambda: TerminalKeys(sys.stdin, app.take, terminal.typing, lambda: app.take(None))
+            )
+        )
+        tell("Keys: 0-9 a-d . and Enter.  / and words: as if spoken.  Ctrl-D leaves.")
+    bench.keypads = [keypad for keypad in keypads if keypad is not None]
+    service.ready()
     try:
         app.run()
     finally:
+        service.stopping()
         for close in reversed(closing):
             close()
     return 0

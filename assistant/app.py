@@ -12,6 +12,7 @@ from assistant.events import (
     Action,
     Event,
     Heard,
+    Hearing,
     KeyPressed,
     Lamp,
     Record,
@@ -26,10 +27,12 @@ from assistant.ports import (
     Journal,
     Keypad,
     Microphone,
+    Pedal,
     Recogniser,
     Signaller,
     Sound,
     Speaker,
+    SpindleSensor,
     Synthesiser,
 )
 
@@ -45,10 +48,34 @@ class BenchScreen(Protocol):
 
 
 class Ears(Protocol):
-    """Says of a block whether it was taken in with the speaker at rest."""
+    """Hands blocks of sound to the recogniser, by pedal or openly."""
 
-    def hears(self, playing: bool, block_s: float, now_s: float) -> bool:
-        """Return whether to listen to a block that ended just now."""
+    @property
+    def held(self) -> bool:
+        """Whether an utterance by pedal has not yet come to its end."""
+
+    def pedal(self, down: bool, now_s: float) -> None:
+        """Take that the pedal went down or up."""
+
+    def accept(self, sound: Sound, playing: bool, now_s: float) -> Hearing | None:
+        """Take a block that came just now; return what was said once the utterance has ended."""
+
+
+class Watchdog(Protocol):
+    """Whoever starts us again when we hang."""
+
+    def alive(self) -> None:
+        """Take that the loop turns."""
+
+
+@dataclass(frozen=True, slots=True)
+class PedalMoved:
+    """The push-to-talk pedal went down or up."""
+
+    down: bool
+
+
+Item = Sound | Event | PedalMoved | str | None
 
 
 @dataclass(slots=True)
@@ -56,15 +83,18 @@ class Bench:
     """The parts that are connected; None for one that is missing."""
 
     screen: BenchScreen
-    ears: Ears
     now: Callable[[], float]
     recogniser: Recogniser | None = None
+    ears: Ears | None = None
     microphone: Microphone | None = None
     synthesiser: Synthesiser | None = None
     speaker: Speaker | None = None
     keypads: Sequence[Keypad] = ()
+    pedal: Pedal | None = None
+    spindle: SpindleSensor | None = None
     signaller: Signaller | None = None
     journal: Journal | None = None
+    watchdog: Watchdog | None = None
 
 
 class App:
@@ -72,10 +102,10 @@ class App:
 
     def __init__(self, bench: Bench, job: Job) -> None:
         self._bench, self._job = bench, job
-        self._queue: queue.Queue[Sound | Event | str | None] = queue.Queue()
+        self._queue: queue.Queue[Item] = queue.Queue()
         self._ticked_s = bench.now()
 
-    def take(self, item: Sound | Event | str | None) -> None:
+    def take(self, item: Item) -> None:
         """Queue a block of sound, an event, a typed line, or None to stop. From any thread."""
         self._queue.put(item)
 
@@ -85,8 +115,12 @@ class App:
         state = first.state
         self._perform(first.actions)
         self._listen_for(state)
-        if self._bench.microphone is not None and self._bench.recogniser is not None:
+        if self._bench.microphone is not None and self._bench.ears is not None:
             self._bench.microphone.start(self.take)
+        if self._bench.pedal is not None:
+            self._bench.pedal.start(lambda down: self.take(PedalMoved(down)))
+        if self._bench.spindle is not None:
+            self._bench.spindle.start(self.take)
         for keypad in self._bench.keypads:
             keypad.start(lambda key: self.take(KeyPressed(key)))
         while (item := self._next()) is not None:
@@ -108,7 +142,7 @@ class App:
             self._bench.screen.tell(f"The journal has a line I cannot use: {line}")
         return welcome_back(state)
 
-    def _next(self) -> Sound | Event | str | None:
+    def _next(self) -> Item:
         """Return what comes next, or no word of anything once a while has gone by."""
         try:
             return self._queue.get(timeout=TICK_S)
@@ -121,8 +155,13 @@ class App:
         if gone_s < TICK_S:
             return ()
         self._ticked_s = now_s
-        recogniser = self._bench.recogniser
-        return (Tick(gone_s, speaking=recogniser is not None and recogniser.hearing),)
+        if self._bench.watchdog is not None:
+            self._bench.watchdog.alive()
+        recogniser, ears = self._bench.recogniser, self._bench.ears
+        speaking = (recogniser is not None and recogniser.hearing) or (
+            ears is not None and ears.held
+        )
+        return (Tick(gone_s, speaking),)
 
     def _take(self, state: State, event: Event) -> State:
         taken = step(state, event)
@@ -137,9 +176,12 @@ class App:
             self._listen_for(taken.state)
         return taken.state
 
-    def _events(self, item: Sound | Event | str) -> Sequence[Event]:
+    def _events(self, item: Sound | Event | PedalMoved | str) -> Sequence[Event]:
         if isinstance(item, Sound):
             return self._heard_in(item)
+        if isinstance(item, PedalMoved):
+            self._pedal(item.down)
+            return []
         if isinstance(item, str):
             self._bench.screen.tell(f"you   {item}")
             return events_of(item)
@@ -148,16 +190,20 @@ class App:
             self._bench.speaker.cut()
         return [item]
 
+    def _pedal(self, down: bool) -> None:
+        if down and self._bench.speaker is not None:
+            self._bench.speaker.cut()
+        if self._bench.ears is not None:
+            self._bench.ears.pedal(down, self._bench.now())
+
     def _heard_in(self, sound: Sound) -> Sequence[Event]:
-        recogniser, speaker = self._bench.recogniser, self._bench.speaker
-        assert recogniser is not None
+        ears, speaker = self._bench.ears, self._bench.speaker
+        assert ears is not None
         playing = speaker is not None and speaker.playing
-        if not self._bench.ears.hears(playing, sound.seconds, self._bench.now()):
+        hearing = ears.accept(sound, playing, self._bench.now())
+        if hearing is None:
             return []
-        hearing = recogniser.accept(sound)
-        if hearing is None or not hearing.alternatives:
-            return []
-        self._bench.screen.tell(f"heard {hearing.words}")
+        self._bench.screen.tell(f"heard {hearing.words or 'no word'}")
         return [Heard(hearing)]
 
     def _listen_for(self, state: State) -> None:

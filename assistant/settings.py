@@ -68,6 +68,18 @@ class SoundSettings:
 
 
 @dataclass(frozen=True, slots=True)
+class PartsSettings:
+    """What is connected besides, and how to listen. Empty names mean there is none."""
+
+    listen: str = "open"
+    spindle: str = "none"
+    pulses_per_turn: int = 1
+    small_screen: str = "none"
+    usb_pad: str = ""
+    usb_gauge: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Settings:
     """Everything that can be set."""
 
@@ -76,6 +88,7 @@ class Settings:
     measuring: MeasuringSettings = field(default_factory=MeasuringSettings)
     reminders: Intervals = field(default_factory=Intervals)
     sound: SoundSettings = field(default_factory=SoundSettings)
+    parts: PartsSettings = field(default_factory=PartsSettings)
     # Whether a [head] was given: one that was not is asked about once.
     head_given: bool = False
 
@@ -122,6 +135,9 @@ _CHOICES: dict[str, tuple[str, ...]] = {
     "job.unit": (Unit.MILLIMETRE, Unit.INCH),
     "job.small_end": tuple(End),
     "sound.keys": ("click", "speech"),
+    "parts.listen": ("open", "pedal"),
+    "parts.spindle": ("none", "level", "pulses"),
+    "parts.small_screen": ("none", "ssd1306", "ssd1309", "ssd1315", "sh1106"),
 }
 
 
@@ -134,6 +150,7 @@ _SECTIONS: dict[str, Any] = {
     "measuring": MeasuringSettings,
     "reminders": Intervals,
     "sound": SoundSettings,
+    "parts": PartsSettings,
 }
 
 

@@ -64,7 +64,9 @@ class Listening:
         if not self._held or heard_until_s <= self._since_s:
             self._remember(sound, open_now)
             listened = self._openly and open_now and not self._held
-            return self._recogniser.accept(sound) if listened else None
+            hearing = self._recogniser.accept(sound) if listened else None
+            # Openly, a sound without a word is the shop's; by pedal, somebody spoke.
+            return hearing if hearing is not None and hearing.alternatives else None
         for block in (*self._before, sound):
             part = self._recogniser.accept(block)
             if part is not None:

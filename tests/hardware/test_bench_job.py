@@ -14,7 +14,6 @@ from luma.core.device import dummy
 from assistant.app import App, Bench
 from assistant.events import Key
 from assistant.settings import from_toml
-from hardware.deaf_gate import DeafGate
 from hardware.gpio import read_pins
 from hardware.keypad import MatrixKeypad
 from hardware.keypad_wires import WiredFactory
@@ -71,7 +70,6 @@ class Operator:
         self.synthesiser = SilentSynthesiser()
         bench = Bench(
             Screens(TerminalScreen(io.StringIO()), PixelScreen(lambda: self.display, print)),
-            DeafGate(),
             time.monotonic,
             synthesiser=self.synthesiser,
             speaker=MemorySpeaker(time.monotonic),

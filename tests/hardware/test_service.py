@@ -7,8 +7,10 @@ machine are stand-ins that write down what they were asked.
 import configparser
 import os
 import shutil
+import signal
 import socket
 import subprocess
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -211,3 +213,25 @@ def test_another_word_changes_nothing_and_names_the_words(machine: Machine) -> N
 
     assert refused.value.returncode == 2
     assert b"demo|test|service|remove" in refused.value.stderr
+
+
+# The run itself.
+
+
+def test_run_as_a_service_it_is_ready_alive_without_a_terminal_and_ends_when_told(
+    manager: socket.socket, tmp_path: Path
+) -> None:
+    environment = {**os.environ, "NOTIFY_SOCKET": str(tmp_path / "notify"), "HOME": str(tmp_path)}
+    running = subprocess.Popen(
+        [sys.executable, "-m", "assistant", "run"],
+        env=environment,
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.PIPE,
+    )
+    assert told(manager, 2) == [b"READY=1", b"WATCHDOG=1"]
+    running.send_signal(signal.SIGTERM)
+    _, faults = running.communicate(timeout=10)
+
+    assert told(manager, 1) == [b"STOPPING=1"]
+    assert (running.returncode, faults) == (0, b"")

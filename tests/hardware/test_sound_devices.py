@@ -56,6 +56,8 @@ class Card:
         self._home, self._pipe = home, home / "mic.pipe"
         self._ended = threading.Event()
         self._talker: threading.Thread | None = None
+        self.said = threading.Event()
+        """Set when the microphone has heard all it was given."""
         self.plug_in()
 
     def plug_in(self) -> None:
@@ -76,17 +78,22 @@ class Card:
     def unplug(self) -> None:
         """End the server, as if the card were pulled out."""
         self.close()
-        self._ended.clear()
 
     def hears(self, samples: bytes = b"") -> None:
         """Let the microphone hear these samples at 16 kHz, and then silence without end."""
+        self._hush()
+        self.said.clear()
         self._talker = threading.Thread(target=self._talk, args=[samples])
         self._talker.start()
 
-    def close(self) -> None:
+    def _hush(self) -> None:
         self._ended.set()
         if self._talker is not None:
             self._talker.join()
+        self._ended.clear()
+
+    def close(self) -> None:
+        self._hush()
         self.server.terminate()
         self.server.wait()
 
@@ -97,6 +104,8 @@ class Card:
             while not self._ended.wait(0.05):
                 pipe.write(samples[:step] or bytes(step))
                 samples = samples[step:]
+                if not samples:
+                    self.said.set()
 
 
 @pytest.fixture
