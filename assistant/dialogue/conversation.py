@@ -53,7 +53,7 @@ MISSES_BEFORE_KEYS = 2
 
 # What the journal cannot bring back, and need not: it can be said again.
 PASSING = {"reply", "entry", "mode_before_keying", "misses", "run", "run_recorded", "nagging"}
-_KEPT = tuple(field.name for field in fields(State) if field.compare and field.name not in PASSING)
+KEPT = tuple(field.name for field in fields(State) if field.compare and field.name not in PASSING)
 
 
 def begin(job: Job) -> Step:
@@ -117,7 +117,7 @@ def _with_records(before: State, taken: Step) -> Step:
     """Put what must be kept in front of everything that answers it."""
     after = taken.state
     changed = taken.understood is not None and any(
-        getattr(before, name) != getattr(after, name) for name in _KEPT
+        getattr(before, name) != getattr(after, name) for name in KEPT
     )
     changed = changed or isinstance(taken.understood, r.PutOff)
     ran = after.run.ran_s - after.run_recorded.ran_s >= RECORD_RUN_EVERY_S
@@ -256,7 +256,8 @@ def perform(state: State, request: Request) -> Step:
     other = facts.other_unit(state.job, meant)
     if other is not None:
         return replace(facts.ask_whether(state, other), understood=request)
-    return replace(REQUESTS[type(meant)](state, meant), understood=request)
+    done = REQUESTS[type(meant)](state, meant)
+    return replace(done, state=done.state.tidied(), understood=request)
 
 
 def _choice(state: State, request: r.Choice) -> Step:

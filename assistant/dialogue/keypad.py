@@ -395,7 +395,7 @@ def begin(
         return press(Entry(asked), key, job_unit)
     if answer := {**PLAIN_ANSWERS, **answers}.get(key):
         return answer
-    raise NotUnderstood(f"key {key}")
+    raise NotUnderstood("that key")
 
 
 def press(entry: Entry, key: Key, job_unit: Unit) -> Entry | Request | None:
@@ -427,7 +427,7 @@ def _choose(chosen: str) -> Entry | Request | None:
         return Entry(chosen)
     if chosen.endswith(Key.D):
         return None
-    raise NotUnderstood(f"keys {' '.join(chosen)}")
+    raise NotUnderstood("those keys")
 
 
 def _other_unit(entry: Entry, slot: Slot, job_unit: Unit) -> Unit | None:
@@ -459,7 +459,7 @@ def _entered(entry: Entry, slot: Slot) -> Any:
         return Measure(value, entry.unit)
     if slot.choices:
         if entry.picked is None:
-            raise NotUnderstood(f"number {entry.typed}")
+            raise NotUnderstood("that number")
         return entry.picked
     if not slot.is_count:
         return value
@@ -486,7 +486,7 @@ def keyed_number(typed: str) -> Fraction:
                 return whole + numerator / denominator
     except (ValueError, ZeroDivisionError):
         pass
-    raise NotUnderstood(f"number {typed or 'nothing'}")
+    raise NotUnderstood("that number")
 
 
 # The keys as they lie on the pad.

@@ -35,7 +35,7 @@ def _no(state: State, request: r.No) -> Step:
     """Strike out what was taken last, then take what is right or ask for it again."""
     if request.instead is None and state.mode in (Mode.ASKING_WHICH, Mode.ASKING_WHETHER):
         anew = asking_for(state.choices[0]) or state.resume
-        return ask(replace(state, mode=anew, choices=()), wording.LEFT)
+        return ask(replace(state, mode=anew), wording.LEFT)
     if request.instead is None and state.mode is Mode.ASKING_HEAD:
         return settle(replace(state, to_ask=HEAD_QUESTIONS, wanted=Question.TURNS))
     wrong, without = state.latest, state.without_latest
@@ -70,7 +70,7 @@ def _yes(state: State, request: r.Yes) -> Step:
 
 
 def _cancel(state: State, request: r.Cancel) -> Step:
-    left = replace(state, mode=Mode.READY, angle=None, choices=(), to_ask=())
+    left = replace(state, mode=Mode.READY, to_ask=())
     return said(left, wording.LEFT)
 
 
@@ -82,7 +82,7 @@ def _correct(state: State, request: r.Correct) -> Step:
         mode = Mode.ASKING_OVER_BALLS
     elif request.topic is Topic.LENGTH and state.job.work_length is not None:
         mode = Mode.ASKING_WORK_LENGTH
-    return ask(replace(state, mode=mode, choices=()), "")
+    return ask(replace(state, mode=mode), "")
 
 
 REQUESTS: dict[type[Request], Callable[[State, Any], Step]] = {

@@ -302,6 +302,12 @@ class State:
         """What is due."""
         return due(self.job.care, self.run, self.job.shop.intervals)
 
+    def tidied(self) -> "State":
+        """Return the state without what only goes with a mode that it has left."""
+        choices = self.choices if self.mode in (Mode.ASKING_WHICH, Mode.ASKING_WHETHER) else ()
+        angle = self.angle if self.mode is Mode.ASKING_ANGLE_KIND else None
+        return replace(self, choices=choices, angle=angle)
+
     def stepped(self, done: Request, job: Job, without: "State | None" = None) -> "State":
         """Return the state once something was done that can be undone."""
         return replace(
@@ -309,8 +315,6 @@ class State:
             job=job,
             latest=done,
             step_done=done,
-            angle=None,
-            choices=(),
             before=self,
             without_latest=without or self,
         )

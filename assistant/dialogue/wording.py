@@ -29,6 +29,7 @@ from assistant.language.phrasing import (
     digit_by_digit,
     length_read_back,
     length_words,
+    material_words,
     number_words,
     plural,
     size_words,
@@ -120,12 +121,14 @@ def refusal(error: BenchError) -> Reply:
 
 
 _TAPER_SIZE = re.compile(r"\b\d+-1/2")
-_FIGURES = re.compile(r"(?<![\w/.])-?\d{1,4}(\.\d+)?(?![\w/])")
+_FIGURES = re.compile(r"(?<![\w/.])-?\d{1,9}(\.\d+)?(?![\w/])")
+_BEYOND_WORDS = re.compile(r"(?<![\w/.])-?\d+(\.\d+)?e([+-])\d+")
 
 
 def spoken(text: str) -> str:
     """Return a sentence with its figures as words, so that the voice reads them our way."""
     text = _TAPER_SIZE.sub(lambda found: size_words(found[0]), text)
+    text = _BEYOND_WORDS.sub(lambda f: "far too much" if f[2] == "+" else "next to nothing", text)
     text = _FIGURES.sub(lambda found: number_words(trimmed(float(found[0]), 4)), text)
     return re.sub(r"\bmm\b", "millimetres", text)
 
@@ -359,9 +362,11 @@ def rpm_words(speed: SpindleSpeed) -> str:
 def speed_words(job: Job, speed: SpindleSpeed) -> str:
     """Return the speed to use."""
     assert job.work_diameter is not None
-    cut = f"{job.material}, {job.tool} tool, {length_words(job.work_diameter, job.unit)}"
+    assert job.material is not None
+    across = length_words(job.work_diameter, job.unit)
+    cut = f"{material_words(job.material)}, {job.tool} tool, {across}"
     held = " That is the cap for work on balls." if speed == job.shop.cap else ""
-    return f"{sentence(f'{rpm_words(speed)} at most, for {spoken(cut)}')}{held}"
+    return f"{sentence(f'{rpm_words(speed)} at most, for {cut}')}{held}"
 
 
 def above_cap_words(job: Job) -> str:

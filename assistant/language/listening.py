@@ -48,6 +48,9 @@ class Context(StrEnum):
     NOT_LISTENING = "not_listening"
 
 
+# What a recogniser gives for a sound that is none of the words it listens for.
+NO_WORD = "[unk]"
+
 # Sentences whose pauses were not heard; tried last.
 RUN_ON = "run_on"
 
@@ -108,6 +111,8 @@ def meanings_of(hearing: Hearing, context: Context) -> tuple[Request, ...]:
 
 @lru_cache(maxsize=4096)
 def _meanings(said: str, context: Context) -> tuple[Request, ...]:
+    if NO_WORD in said.split():
+        raise NotUnderstood("")
     starts = rules(context) if context is Context.NOT_LISTENING else (*rules(context), RUN_ON)
     refusal: BenchError = NotUnderstood(said)
     for start in starts:

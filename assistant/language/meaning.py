@@ -78,7 +78,7 @@ def _decimals(*parts: str | int) -> Fraction:
 def _number(*parts: int | Fraction) -> Fraction:
     """Add a whole number to its decimals or fraction, either of which may be missing."""
     if len(parts) == 2 and parts[1] >= 1:
-        raise OutOfRange("fraction after a whole number", str(parts[1]), "less than one")
+        raise OutOfRange("fraction after a whole number", float(parts[1]), "less than one")
     return Fraction(sum(parts))
 
 

@@ -4,6 +4,7 @@ The only place that rounds. Words are chosen here, not left to the synthesiser, 
 is said can be tested: digits one by one where a number is read back, plain counting else.
 """
 
+import re
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
@@ -16,6 +17,7 @@ _ONES = (
     "nineteen",
 )  # fmt: skip
 _TENS = ("", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
+_LARGE = ((1_000_000, "million"), (1000, "thousand"), (100, "hundred"))
 _MARKS = dict(zip("0123456789", _ONES, strict=False)) | {".": "point", "-": "minus"}
 
 UNIT_WORDS = {Unit.MILLIMETRE: "millimetre", Unit.INCH: "inch"}
@@ -42,13 +44,13 @@ def digit_by_digit(figures: str) -> str:
 
 
 def counted(number: int) -> str:
-    """Return a whole number from 0 to 9999 in words: one hundred and forty two."""
+    """Return a whole number below a thousand million in words: one hundred and forty two."""
     if number < 20:
         return _ONES[number]
     if number < 100:
         tens, ones = divmod(number, 10)
         return _TENS[tens] + (f" {_ONES[ones]}" if ones else "")
-    size, name = (1000, "thousand") if number >= 1000 else (100, "hundred")
+    size, name = next((size, name) for size, name in _LARGE if number >= size)
     count, rest = divmod(number, size)
     joint = "" if not rest else f" {counted(rest)}" if rest >= 100 else f" and {counted(rest)}"
     return f"{counted(count)} {name}{joint}"
@@ -67,9 +69,18 @@ def exact_words(value: Fraction) -> str:
 
 
 def size_words(size: str) -> str:
-    """Return a standard taper's number, as tables spell it, in words: four and a half."""
-    whole, _, half = size.partition("-1/2")
-    return counted(int(whole)) + (" and a half" if half or size != whole else "")
+    """Return a standard taper's number, as tables spell it, in words.
+
+    4-1/2 is four and a half, 2/0 two nought, 1:16 one in sixteen, 2 short stays so.
+    """
+    spelt = size.replace("-1/2", " and a half").replace("/0", " nought").replace(":", " in ")
+    return re.sub(r"\d+(\.\d+)?", lambda figures: number_words(figures[0]), spelt)
+
+
+def material_words(name: str) -> str:
+    """Return a material without its designations: leaded free-machining steel, no 12L14."""
+    plain = [word for word in name.split() if not any(map(str.isdigit, word))]
+    return " ".join(plain).removesuffix(" class").removesuffix(" group")
 
 
 def plural(name: str, figures: str) -> str:

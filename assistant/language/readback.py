@@ -9,6 +9,7 @@ from assistant.language.phrasing import (
     counted,
     digit_by_digit,
     exact_words,
+    material_words,
     plural,
     size_words,
     trimmed,
@@ -60,7 +61,7 @@ def read_back(request: Request, unit: Unit) -> str:
         case r.WorkDiameter(diameter):
             return f"work diameter {_measure(diameter, unit)}"
         case r.MaterialIs(name):
-            return name
+            return material_words(name)
         case r.ToolIs(tool):
             return f"{tool} tool"
         case r.RunningAt(rpm):
