@@ -116,10 +116,12 @@ def _refused(state: State, error: BenchError, by_voice: bool) -> Step:
 def _with_records(before: State, taken: Step) -> Step:
     """Put what must be kept in front of everything that answers it."""
     after = taken.state
-    changed = taken.understood is not None and any(
-        getattr(before, name) != getattr(after, name) for name in KEPT
+    # A step that says what was known already is a step: undo goes back over it.
+    changed = taken.understood is not None and (
+        after.before is not before.before
+        or any(getattr(before, name) != getattr(after, name) for name in KEPT)
+        or isinstance(taken.understood, r.PutOff)
     )
-    changed = changed or isinstance(taken.understood, r.PutOff)
     ran = after.run.ran_s - after.run_recorded.ran_s >= RECORD_RUN_EVERY_S
     turned = after.run.turning != after.run_recorded.turning
     if not (changed or ran or turned):

@@ -191,7 +191,7 @@ def keying_lines(entry: Entry, job: Job) -> Lines:
     if slot is None:
         return keys_shown(entry.chosen)
     unit = f" {entry.unit or slot.unit or job.unit}" if slot.is_measure else ""
-    typed = f"{entry.typed}_{unit}"
+    typed = f"{entry.typed}_{unit}"[-WIDTH:]
     if slot.choices:
         typed = f"{entry.typed}_ {entry.picked or ''}"[:WIDTH].rstrip()
     return (slot.label, typed, "# enter    D rub out")
