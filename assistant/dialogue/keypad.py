@@ -91,7 +91,7 @@ def _ask(name: str, tag: str, question: Question) -> Function:
 
 def _angle(name: str, tag: str, build: Callable[[Fraction], Request]) -> Function:
     return Function(
-        name, tag, lambda degrees, minutes: build(degrees + (minutes or 0) / 60), _ANGLE
+        name, tag, lambda degrees, minutes: build(degrees + Fraction(minutes or 0) / 60), _ANGLE
     )
 
 
