@@ -25,6 +25,10 @@ Each has fields for the program and, as its text, one sentence a machinist can a
 from collections.abc import Sequence
 
 
+# Nobody listens to more.
+MOST_LISTED = 6
+
+
 class BenchError(Exception):
     """The base of all of them."""
 
@@ -96,7 +100,12 @@ class UnknownName(BenchError, LookupError):
         self.kind, self.name, self.known = kind, name, tuple(known)
 
     def __str__(self) -> str:
-        return f"I know no {self.kind} {self.name}; I know {', '.join(self.known)}."
+        unknown = f"I know no {self.kind} {self.name}"
+        if len(self.known) <= MOST_LISTED:
+            return f"{unknown}; I know {', '.join(self.known)}."
+        if all(name[0].isdigit() for name in self.known):
+            return f"{unknown}; I know {self.known[0]} to {self.known[-1]}."
+        return f"{unknown}."
 
 
 class UnsourcedRow(BenchError, ValueError):

@@ -98,7 +98,7 @@ def step(state: State, event: Event) -> Step:
         taken = handler(state, event)
     except BenchError as error:
         taken = _refused(state, error, by_voice=isinstance(event, Heard))
-    return _with_lamp(_with_records(state, taken), was_lit=bool(state.due))
+    return _with_lamp(_with_records(state, _settled(taken)), was_lit=bool(state.due))
 
 
 def _refused(state: State, error: BenchError, by_voice: bool) -> Step:
@@ -143,6 +143,14 @@ def _run_record(run: Run) -> Record:
     return Record(to_line(r.RunSoFar(run.turning, run.ran_s, run.ball_turns, run.awake_s)))
 
 
+def _settled(taken: Step) -> Step:
+    """Forget what was said of things no longer due: falling due again, they are new."""
+    nagging = taken.state.nagging.dropped(taken.state.due)
+    if nagging == taken.state.nagging:
+        return taken
+    return replace(taken, state=replace(taken.state, nagging=nagging))
+
+
 def _with_lamp(taken: Step, was_lit: bool) -> Step:
     lit = bool(taken.state.due)
     if lit == was_lit:
@@ -172,6 +180,8 @@ def _heard_any(state: State, event: Heard) -> Step:
 def _heard_while_keying(state: State, event: Heard) -> Step:
     # Keys are for when hearing fails: noise must not disturb a number half keyed, aloud least.
     assert state.entry is not None
+    if not state.listening:
+        return Step(state)
     lines = screens.keying_lines(state.entry, state.job)
     return Step(state, (shown(state, (*lines[:3], wording.HALF_KEYED)),))
 
@@ -214,7 +224,6 @@ def _tick(state: State, event: Tick) -> Step:
     """Let time go by, and speak of what is due unless somebody is in the middle of a number."""
     rpm = state.job.taken_to_run_at.rpm
     later = replace(state, run=state.run.passed(event.elapsed_s, rpm))
-    later = replace(later, nagging=later.nagging.dropped(later.due))
     if event.speaking or state.mode is Mode.KEYING:
         return Step(later)
     intervals = state.job.shop.intervals

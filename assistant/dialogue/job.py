@@ -39,6 +39,12 @@ NO_PILOT = Length(1e-6)
 # Of a division: half of the tenth that a careful eye can judge.
 DIAL_IS_READ_TO = 0.05
 
+# A screw found to no better than this share of its pitch is not found at all; one found to be
+# so many times finer or coarser than stated is a slip: the head did not move, or no cut was
+# taken. A dial misread is a factor of two. A choice.
+TELLING_SHARE = 0.1
+SLIP_FACTOR = 3.0
+
 ZERO = Length(0.0)
 AT_ZERO = Position(ZERO, ZERO)
 
@@ -234,14 +240,27 @@ class Job:
         """What a turn of the screw really moves the ball, as far as is known."""
         learnt = self.learnt
         pitch = self.head.screw.pitch
-        if learnt is not None and learnt.consistent and learning.differs(learnt, pitch):
+        if learnt is not None and self.learnt_is_sound and learning.differs(learnt, pitch):
             return learnt.per_turn
         return self.head.per_turn or pitch
+
+    @property
+    def learnt_is_sound(self) -> bool:
+        """Whether the measured cuts agree with one another, and tell of a screw there can be."""
+        learnt, pitch = self.learnt, self.head.screw.pitch
+        return (
+            learnt is not None
+            and learnt.consistent
+            and learnt.per_turn_margin <= pitch * TELLING_SHARE
+            and pitch * (1 / SLIP_FACTOR) <= learnt.per_turn <= pitch * SLIP_FACTOR
+        )
 
     @property
     def learnt(self) -> LearntHead | None:
         """What the measured cuts say of the head, once two were set differently."""
         if len({cut.slide for cut in self.cuts}) < learning.FEWEST_CUTS:
+            return None
+        if any((cut.ball_length or self.ball_length) is None for cut in self.cuts):
             return None
         return learning.learn([self._shown(cut) for cut in self.cuts])
 

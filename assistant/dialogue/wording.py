@@ -120,7 +120,7 @@ def refusal(error: BenchError) -> Reply:
     return Reply(spoken(str(error)), refusal_lines(error))
 
 
-_TAPER_SIZE = re.compile(r"\b\d+-1/2")
+_TAPER_SIZE = re.compile(r"\b\d+(-1/2|/0|:\d+)")
 _FIGURES = re.compile(r"(?<![\w/.])-?\d{1,9}(\.\d+)?(?![\w/])")
 _BEYOND_WORDS = re.compile(r"(?<![\w/.])-?\d+(\.\d+)?e([+-])\d+")
 

@@ -45,6 +45,17 @@ class Friction:
     from_memory: bool
 
 
+# The kind that a plain name means where a source only gives kinds. Common practice, no source.
+COMMON_KINDS = {
+    "mild steel": "plain carbon steel 1006-1026",
+    "stainless steel": "austenitic stainless 301-348",
+    "tool steel": "oil-hardening tool steel O1",
+    "cast iron": "grey cast iron class 20-40",
+    "brass": "brass C360 group",
+    "aluminium": "wrought aluminium 6061-T6",
+}
+
+
 def materials(tool: Tool) -> tuple[str, ...]:
     """Return the materials with a speed for a tool, each once."""
     every = rows.load("cutting_speeds").values()
@@ -57,6 +68,8 @@ def speeds(material: str, tool: Tool) -> tuple[SpeedRange, ...]:
     Raises:
         UnknownName: No source gives a speed for it.
     """
+    if material not in materials(tool):
+        material = COMMON_KINDS.get(material, material)
     if material not in materials(tool):
         raise UnknownName(f"{tool} speed for", material, materials(tool))
     return tuple(
