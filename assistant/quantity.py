@@ -5,8 +5,8 @@ words in assistant.language.phrasing.
 """
 
 import math
-from dataclasses import dataclass, fields
-from typing import TYPE_CHECKING, Self
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar, Self
 
 from assistant.errors import OutOfRange, WrongKind
 
@@ -23,26 +23,32 @@ class Quantity:
 
     __slots__ = ()
 
+    # The one field's name; every subclass is a dataclass, which sets it.
+    __match_args__: ClassVar[tuple[str, ...]]
+
     @property
     def number(self) -> float:
         """The bare number, in the unit its field names."""
-        (field,) = fields(self)  # type: ignore[arg-type]  # every subclass is a dataclass
-        return float(getattr(self, field.name))
+        (field,) = self.__match_args__
+        return float(getattr(self, field))
 
     @property
     def unit(self) -> str:
         """The unit in words: "m per min"."""
-        (field,) = fields(self)  # type: ignore[arg-type]
-        return field.name.replace("_", " ")
+        (field,) = self.__match_args__
+        return field.replace("_", " ")
 
     def __post_init__(self) -> None:
-        for field in fields(self):  # type: ignore[arg-type]
-            value = getattr(self, field.name)
-            name = f"{in_words(type(self))} ({field.name})"
-            if isinstance(value, bool) or not isinstance(value, int | float):
-                raise WrongKind(name, value, "a real number")
-            if not math.isfinite(value):
-                raise OutOfRange(name, value, "a finite number")
+        (field,) = self.__match_args__
+        value = getattr(self, field)
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            raise WrongKind(self._named(field), value, "a real number")
+        if not math.isfinite(value):
+            raise OutOfRange(self._named(field), value, "a finite number")
+
+    def _named(self, field: str) -> str:
+        # Worked out for an error only: a step of the conversation makes hundreds of quantities.
+        return f"{in_words(type(self))} ({field})"
 
     if not TYPE_CHECKING:  # the type checker must go on refusing an Angle's .mm
 
