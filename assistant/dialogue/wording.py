@@ -13,7 +13,7 @@ from assistant.calc.ball_centres import SeatedOn
 from assistant.calc.screw import DialReads, Turns
 from assistant.calc.setover import Side
 from assistant.calc.trueing import Contact, Verdict
-from assistant.dialogue.job import Answer, Head, Job, Trial
+from assistant.dialogue.job import TELLING_SHARE, Answer, Head, Job, Trial
 from assistant.dialogue.reminders import Due
 from assistant.dialogue.screens import (
     DIVISION_PLACES,
@@ -82,8 +82,8 @@ CHANGED_VOICE = {
 
 BALL_FELT = {
     Warmth.COOL: "Good. Cool.",
-    Warmth.WARM: "Warm. Stop the spindle, then oil the ball and ease the tailstock a touch.",
-    Warmth.HOT: "Hot. Stop the spindle now. Let it cool, then oil the ball and ease the tailstock.",
+    Warmth.WARM: "Warm. Stop the spindle, then oil the ball and ease the tailstock.",
+    Warmth.HOT: "Hot. Stop the spindle. Let it cool, oil it, ease the tailstock.",
 }
 
 # With the spindle turning and standing: nobody is told to reach towards moving work.
@@ -98,10 +98,6 @@ REMINDERS = {
         "The head is still set over. Bring it to zero.",
     ),
 }
-
-
-# A screw found to no better than this share of its pitch is not found at all.
-TELLING_SHARE = 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,6 +126,7 @@ def spoken(text: str) -> str:
     text = _TAPER_SIZE.sub(lambda found: size_words(found[0]), text)
     text = _BEYOND_WORDS.sub(lambda f: "far too much" if f[2] == "+" else "next to nothing", text)
     text = _FIGURES.sub(lambda found: number_words(trimmed(float(found[0]), 4)), text)
+    text = re.sub(r"\bmm ball\b", "millimetre ball", text)
     return re.sub(r"\bmm\b", "millimetres", text)
 
 
@@ -179,6 +176,9 @@ def answer_words(question: r.Question, job: Job, answer: Answer, full: bool) -> 
     end = f"small end at the {job.small_end}"
     match question:
         case r.Question.TURNS:
+            return moves_words(job, job.moves)
+        case r.Question.SIDE if not job.at_zero and job.moves:
+            # A move from where the head stands may begin the other way.
             return moves_words(job, job.moves)
         case r.Question.SIDE:
             return sentence(f"{side_words(answer.side)}, {end}")
@@ -283,6 +283,8 @@ def trial_words(job: Job, trial: Trial) -> str:
     if trial.verdict is Verdict.UNPROVED:
         allowed = error_words(job.allowed.half_angle)
         said.append(f"That proves nothing to {allowed}: {_proof(job, trial)}.")
+    if not job.moves:
+        return " ".join(said)
     more = "more" if trial.move.mm > 0 else "less"
     move = length_words(abs(trial.move), job.unit)
     said.append(f"{sentence(f'{move} {more} set-over')} {moves_words(job, job.moves)}")
@@ -313,6 +315,8 @@ def learnt_words(job: Job) -> str:
     said = f"{found} a turn, give or take {margin}, from {counted(learnt.cuts)} cuts"
     if not learnt.consistent:
         return f"{sentence(said)} The cuts do not agree: was the head always brought outwards?"
+    if not job.learnt_is_sound:
+        return f"{sentence(said)} That is no screw of {pitch}: was the head moved, and a cut taken?"
     if job.per_turn == job.head.screw.pitch:
         return sentence(f"{said}: no different from {pitch}")
     return sentence(f"{said}, not {pitch}")
@@ -419,14 +423,14 @@ def finished_words(job: Job) -> str:
     said = f"Job {counted(job.number)} kept."
     if job.at_zero:
         return said
-    return f"{said} Bring the head to zero: {moves_words(job, job.moves_home)}"
+    return f"{said} Bring the head to zero. {moves_words(job, job.moves_home)}"
 
 
 def still_over_words(job: Job) -> str:
     """Return a warning when a job is begun with the head set over; nothing where it is not."""
     if job.at_zero:
         return ""
-    return f"The head is still set over. To zero: {moves_words(job, job.moves_home)}"
+    return f"The head is still set over. Bring it to zero. {moves_words(job, job.moves_home)}"
 
 
 def again_words(number: int) -> str:
