@@ -71,7 +71,7 @@ def taper_name(fact: Fact | None) -> str:
             return "Taper ?"
         case r.TaperByName(system, size):
             short = {"brown and sharpe": "B&S"}.get(system, system.capitalize())
-            return f"{short} {size}"
+            return f"{short} {size.replace(' short', 'S')}"
         case r.TaperByRatio(rise, run):
             return f"{trimmed(rise, 3)} in {trimmed(run, 3)}"
         case r.TaperPerFoot():
@@ -109,16 +109,21 @@ def _length_line(job: Job) -> str:
 
 
 def _turns_line(answer: Answer) -> str:
-    whole, divisions = answer.turns.rounded(DIVISION_PLACES)
-    return f"Turns {whole} + {trimmed(divisions, DIVISION_PLACES)} div"
+    sign = "-" if answer.turns.total < 0 else ""
+    return f"Turns {sign}{amount_figures(answer.turns)}"[:WIDTH]
+
+
+def amount_figures(turns: Turns) -> str:
+    """Return whole turns and divisions without their sign: 7 + 5.8 div."""
+    whole, divisions = (abs(part) for part in turns.rounded(DIVISION_PLACES))
+    return f"{whole:.0f} + {trimmed(divisions, DIVISION_PLACES)} div"
 
 
 def move_lines(job: Job, moves: Sequence[Turns]) -> Lines:
     """Return how to turn the handle, a line for each turning."""
     lines = ["Stop spindle first"]
     for move in moves:
-        whole, divisions = move.rounded(DIVISION_PLACES)
-        amount = f"{abs(whole)} + {trimmed(abs(divisions), DIVISION_PLACES)} div"
+        amount = amount_figures(move)
         lines.append(_beside(amount, _side(job.side if move.total > 0 else opposite(job.side))))
     if len(lines) == 1:
         return (*bench_lines(job)[:3], "Head is there")
@@ -130,14 +135,14 @@ def trial_lines(job: Job) -> Lines:
     trial = job.trial
     assert trial is not None
     verdict = {Verdict.WITHIN: "WITHIN", Verdict.OUTSIDE: "OUTSIDE", Verdict.UNPROVED: "not proved"}
-    whole, divisions = trial.turns.rounded(DIVISION_PLACES)
     sign = "+" if trial.turns.total >= 0 else "-"
-    amount = f"{abs(whole)} + {trimmed(abs(divisions), DIVISION_PLACES)} div"
+    off = minutes(abs(trial.error))
+    way = "steep" if trial.error.rad > 0 else "shallow"
     return (
-        f"{minutes(abs(trial.error))}' {'steep' if trial.error.rad > 0 else 'shallow'}",
+        f"{off}' {'out' if off == '0.0' else way}",
         _beside(f"+- {minutes(trial.finding.margin)}'", verdict[trial.verdict]),
         f"Move {sign}{figures(abs(trial.move), job.unit)}",
-        f"   {sign}({amount})",
+        f"{sign}({amount_figures(trial.turns)})"[:WIDTH],
     )
 
 
@@ -199,8 +204,10 @@ def keying_lines(entry: Entry, job: Job) -> Lines:
 
 def due_lines(due: Sequence[Due], turning: bool) -> Lines:
     """Return what is due for the screen."""
+    if not due:
+        return ("nothing is due",)
     first = ("Stop spindle first",) if turning else ()
-    return (*first, *(DUE_LINES[one] for one in due)) or ("nothing is due",)
+    return (*first, *(DUE_LINES[one] for one in due))
 
 
 def view(job: Job, run: Run, due: Collection[Due]) -> Lines:
@@ -216,9 +223,9 @@ def view(job: Job, run: Run, due: Collection[Due]) -> Lines:
     if job.seat is not None:
         seat = f"on the {job.seat.seated_on}, centre {figures(job.seat.outside_face, unit)} outside"
         rows.append(("Ball", seat))
-    if job.answer is not None:
-        over = f"{figures(job.answer.set_over, unit)} {job.answer.side}"
-        rows.append(("Set over", f"{over}, {_turns_line(job.answer)} from zero"))
+    if (answer := job.answer) is not None:
+        over = f"{figures(answer.set_over, unit)} {answer.side}"
+        rows.append(("Set over", f"{over}, {_turns_line(answer)} from zero"))
     dial = f"{figures(screw.pitch, unit)} screw, {screw.divisions} divisions"
     rows.append(("Head", f"stands at {figures(job.position.slide, unit)}; {dial}"))
     if job.trial is not None:
