@@ -19,6 +19,7 @@ from assistant.events import (
     Say,
     Show,
     Signal,
+    SpindleSeen,
     Tick,
 )
 from assistant.exchange import TICK_S, events_of
@@ -168,10 +169,13 @@ class App:
         try:
             self._perform(taken.actions)
         except BenchError as error:
-            # What could not be kept is not acknowledged, and did not happen.
             self._bench.screen.tell(str(error))
             self._say(str(error))
-            return state
+            if not isinstance(event, Tick | SpindleSeen):
+                # What could not be kept is not acknowledged, and did not happen.
+                return state
+            # Time and the spindle went on, kept or not: what is due must still be said.
+            self._perform([action for action in taken.actions if not isinstance(action, Record)])
         if taken.state.context is not state.context:
             self._listen_for(taken.state)
         return taken.state
