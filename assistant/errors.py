@@ -24,7 +24,6 @@ Each has fields for the program and, as its text, one sentence a machinist can a
 
 from collections.abc import Sequence
 
-
 # Nobody listens to more.
 MOST_LISTED = 6
 

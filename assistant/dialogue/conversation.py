@@ -260,15 +260,18 @@ def perform(state: State, request: Request) -> Step:
     Raises:
         BenchError: It cannot be done; the caller's state is unchanged.
     """
-    meanings = facts.meanings_here(state, request)
+    done = _performed(state, facts.meanings_here(state, request))
+    return replace(done, state=done.state.tidied(), understood=request)
+
+
+def _performed(state: State, meanings: tuple[Request, ...]) -> Step:
     if len(meanings) > 1:
-        return replace(facts.ask_which(state, meanings), understood=request)
+        return facts.ask_which(state, meanings)
     (meant,) = meanings
     other = facts.other_unit(state.job, meant)
     if other is not None:
-        return replace(facts.ask_whether(state, other), understood=request)
-    done = REQUESTS[type(meant)](state, meant)
-    return replace(done, state=done.state.tidied(), understood=request)
+        return facts.ask_whether(state, other)
+    return REQUESTS[type(meant)](state, meant)
 
 
 def _choice(state: State, request: r.Choice) -> Step:

@@ -209,8 +209,10 @@ def ask_whether(state: State, meant: Request) -> Step:
 
 
 def _resumed(state: State) -> Mode:
-    """Return the mode to go back to, asked twice or once."""
-    return state.resume if state.choices else state.mode
+    """Return the mode to go back to, asked twice or once; an angle is not asked about again."""
+    if state.choices:
+        return state.resume
+    return Mode.READY if state.mode is Mode.ASKING_ANGLE_KIND else state.mode
 
 
 def _set_up_head(state: State, request: r.SetUpHead) -> Step:

@@ -113,6 +113,13 @@ def _share_of_degree(per_degree: int) -> Callable[..., Fraction]:
     return lambda count, *_words: Fraction(count) / per_degree
 
 
+def _angle(*parts: Fraction) -> Fraction:
+    """Add degrees, minutes and seconds up; what follows degrees must be less than one."""
+    if len(parts) > 1 and sum(parts[1:]) >= 1:
+        raise OutOfRange("part of a degree", float(sum(parts[1:])), "less than 1 degree")
+    return sum(parts, Fraction())
+
+
 def _minutes_alone(*parts: Any) -> Fraction:
     minutes = sum(_value(part) for part in parts)
     if minutes >= 60:
@@ -190,7 +197,7 @@ MEANINGS: dict[str, Callable[..., Any]] = {
     "minutes": _share_of_degree(60),
     "seconds": _share_of_degree(3600),
     "minutes_alone": _minutes_alone,
-    "angle": lambda *parts: sum(parts, Fraction()),
+    "angle": _angle,
     # grammars/taper.lark
     "taper": _last,
     "taper_counted": _first,
