@@ -10,6 +10,7 @@
     ├── NotUnderstood       words or keys that mean nothing here
     ├── Ambiguous           words that mean two things here
     ├── NotYet              something that needs another thing first
+    ├── NothingToTakeBack   an undo, or a no, with nothing done before it
     ├── JournalUnreadable   a line of the journal that cannot be read
     ├── JournalUnusable     a journal that cannot be opened or written to
     ├── BadSetting          a setting that cannot be used
@@ -178,6 +179,13 @@ class NotYet(BenchError, ValueError):
 
     def __str__(self) -> str:
         return f"There is no {self.lacks} yet; {self.first} first."
+
+
+class NothingToTakeBack(BenchError, ValueError):
+    """Nothing was done that could be taken back."""
+
+    def __str__(self) -> str:
+        return "There is nothing to take back."
 
 
 class BadSetting(BenchError, ValueError):

@@ -25,7 +25,7 @@ from assistant.dialogue import (
 from assistant.dialogue.job import Job
 from assistant.dialogue.keypad import Entry
 from assistant.dialogue.reminders import Due, Run, to_say
-from assistant.dialogue.replies import said, shown, spoken
+from assistant.dialogue.replies import ask, said, shown, spoken
 from assistant.dialogue.state import ASKING, Mode, State, Step
 from assistant.dialogue.wording import Reply
 from assistant.errors import BenchError, JournalUnreadable, NotUnderstood
@@ -82,9 +82,8 @@ def resume(job: Job, lines: Iterable[str]) -> tuple[State, tuple[str, ...]]:
 def welcome_back(state: State) -> Step:
     """Return a resumed state, with where things stand."""
     words = wording.status_words(state.job, state.due, turning=False)
-    question = ASKING[state.mode].question
-    resumed = said(state, f"{wording.CAUTIONS} {words} {question}".strip())
-    return _with_lamp(resumed, was_lit=False)
+    told = lathe.told_of_due(state, state.due)
+    return _with_lamp(ask(told, f"{wording.CAUTIONS} {words}"), was_lit=False)
 
 
 def step(state: State, event: Event) -> Step:

@@ -7,10 +7,18 @@ from typing import Any
 from assistant.dialogue import wording
 from assistant.dialogue.job import Job
 from assistant.dialogue.replies import ask, read_back_sentence, settle
-from assistant.dialogue.state import ASKING, HEAD_FACTS, HEAD_QUESTIONS, Mode, State, Step, answered
+from assistant.dialogue.state import (
+    ASKING,
+    HEAD_FACTS,
+    HEAD_QUESTIONS,
+    Mode,
+    State,
+    Step,
+    answered,
+    missing,
+)
 from assistant.errors import BenchError, NotUnderstood, OutOfRange
 from assistant.language import requests as r
-from assistant.language.readback import read_back
 from assistant.language.requests import AngleIs, Fact, Measure, Request, Unit
 
 # What a length can sensibly be, in millimetres: a number without a unit that is outside, and
@@ -160,7 +168,10 @@ def _in_unit(value: Any, unit: Unit) -> Any:
 def state_facts(
     state: State, *facts: Fact, before: State | None = None, latest: Request | None = None
 ) -> Step:
-    """Take facts, read them back, and go on to what is wanted."""
+    """Take facts, read them back, and go on to what is wanted.
+
+    `before` is the state that undo goes back to, and `latest` the request that made the facts.
+    """
     done = latest or (facts[0] if len(facts) == 1 else r.Facts(facts))
     job = state.job.with_facts(*facts)
     if any(isinstance(fact, HEAD_FACTS) for fact in facts):
@@ -170,13 +181,17 @@ def state_facts(
         to_ask=answered(state.to_ask, facts),
         wanted=state.wanted,
     )
-    words = read_back_sentence(done, state)
+    words = read_back_sentence(r.Facts(facts), state)
+    if isinstance(done, r.NextPart):
+        words = f"{wording.NEXT_PART} {words}"
     if state.to_ask and not stated.to_ask:
         words = f"{words} {wording.head_known_words(job.head, job.unit)}"
     running = next((fact for fact in facts if isinstance(fact, r.RunningAt)), None)
     if running is not None:
         words = f"{words} {wording.above_cap_words(job)}".strip()
-    if job.misfit is not None and any(isinstance(f, _SEAT_FACTS) for f in facts):
+    asks_for_ball = missing(job, stated.wanted) is Mode.ASKING_BALL  # and says why
+    sits = job.misfit is None or not any(isinstance(fact, _SEAT_FACTS) for fact in facts)
+    if not sits and not asks_for_ball:
         words = f"{words} {wording.spoken(str(job.misfit))}"
     return settle(stated, words)
 
@@ -205,7 +220,7 @@ def ask_which(state: State, choices: tuple[Request, ...]) -> Step:
 def ask_whether(state: State, meant: Request) -> Step:
     """Ask whether a number was meant in the other unit; nothing is taken until it is said."""
     asking = replace(state, mode=Mode.ASKING_WHETHER, choices=(meant,), resume=_resumed(state))
-    return ask(asking, wording.whether_words(read_back(meant, state.job.unit)))
+    return ask(asking, "")
 
 
 def _resumed(state: State) -> Mode:

@@ -4,6 +4,7 @@ The head's slide is counted outwards: from its zero towards the side the set-ove
 travel by the screw's stated pitch. The ball always arrives going outwards.
 """
 
+import math
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Any
@@ -135,6 +136,8 @@ class Job:
     between_balls: Length | None = None
     over_balls: Length | None = None
     work_length: Length | None = None
+    # The lengths are the last part's: this one's is to be given, in the same way.
+    next_length_awaited: bool = False
     ball: Length | None = None
     mouth: Length | None = None
     pilot: Length | None = None
@@ -156,6 +159,8 @@ class Job:
     @property
     def ball_length(self) -> Length | None:
         """The length between the ball centres, as given or from what was measured."""
+        if self.next_length_awaited:
+            return None
         if self.over_balls is not None and self.ball is not None:
             return ball_centres.length_over_balls(self.over_balls, self.ball, self.ball)
         if self.work_length is not None:
@@ -217,9 +222,10 @@ class Job:
     def moves(self) -> tuple[Turns, ...]:
         """How to turn the handle from where it stands to the answer; none when it is there.
 
-        Nearer than the dial can be read is there.
+        Nearer than the dial can be read is there, and so is a cone within tolerance.
         """
-        if self.answer is None:
+        trial = self.trial
+        if self.answer is None or (trial is not None and trial.verdict is Verdict.WITHIN):
             return ()
         turned = self.head.screw
         target = screw.travel(turned, self.answer.turns)
@@ -251,9 +257,15 @@ class Job:
         return (
             learnt is not None
             and learnt.consistent
-            and learnt.per_turn_margin <= pitch * TELLING_SHARE
+            and self.learnt_tells
             and pitch * (1 / SLIP_FACTOR) <= learnt.per_turn <= pitch * SLIP_FACTOR
         )
+
+    @property
+    def learnt_tells(self) -> bool:
+        """Whether the measured cuts were set far enough apart to tell of the screw at all."""
+        learnt, pitch = self.learnt, self.head.screw.pitch
+        return learnt is not None and learnt.per_turn_margin <= pitch * TELLING_SHARE
 
     @property
     def learnt(self) -> LearntHead | None:
@@ -315,6 +327,14 @@ class Job:
         """Return the job with what the cone was found to be at the present setting."""
         return replace(self, cuts=(*self.cuts, Cut(self.position.slide, finding, over)))
 
+    @property
+    def division_turns(self) -> Angle | None:
+        """What one division of the dial does to the half angle, while it is about right."""
+        if self.ball_length is None or self.taper is None:
+            return None
+        moved_mm = self.per_turn.mm / self.head.screw.divisions
+        return Angle(moved_mm / (self.ball_length.mm * math.cos(self.taper.half_angle.rad)))
+
     def head_set(self) -> "Job":
         """Return the job with the head where it was asked to be."""
         position = self.position
@@ -375,7 +395,13 @@ class Job:
 
     def next_part(self, run: Run) -> "Job":
         """Return the job for another part, its length yet to be stated."""
-        return replace(self, cuts=self.settled_cuts, infeed=None, care=self.care.next_part(run))
+        return replace(
+            self,
+            cuts=self.settled_cuts,
+            infeed=None,
+            care=self.care.next_part(run),
+            next_length_awaited=True,
+        )
 
     def repeated(self, present: "Job") -> "Job":
         """Return this finished job taken up again where the present one leaves the bench."""
@@ -505,7 +531,7 @@ class Job:
 
     def _with_length(self, **stated: Length) -> "Job":
         known: dict[str, Any] = dict.fromkeys(("between_balls", "over_balls", "work_length"))
-        return replace(self, **(known | stated))
+        return replace(self, **(known | stated), next_length_awaited=False)
 
     def _with_hole(self, **changed: Any) -> "Job":
         job = replace(self, **changed)

@@ -47,9 +47,9 @@ def _next_part(state: State, request: r.NextPart) -> Step:
     stepped = state.stepped(request, job.next_part(state.run))
     # The next part is measured as the last one was.
     stated, asking = _stated_as(job)
+    part = replace(stepped, wanted=Question.SET_OVER if job.at_zero else Question.TURNS)
     if request.length is None:
-        return ask(replace(stepped, mode=asking), wording.NEXT_PART)
-    part = replace(stepped, wanted=Question.TURNS if not job.at_zero else Question.SET_OVER)
+        return ask(replace(part, mode=asking), wording.NEXT_PART)
     return state_facts(part, stated(request.length), before=state, latest=request)
 
 

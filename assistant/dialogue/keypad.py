@@ -235,7 +235,7 @@ FUNCTIONS: dict[str, Function] = {
         "next part",
         "next",
         r.NextPart,
-        (_length("NEXT BETWEEN BALLS", "What length between its balls?", optional=True),),
+        (_length("ITS LENGTH", "What length, measured as the last?", optional=True),),
     ),
     "B9": Function("job again", "job", r.RepeatJob, (_count("JOB NUMBER", "Which job number?"),)),
     "B0": _just("job finished", "done", r.FinishJob()),

@@ -13,6 +13,7 @@ from assistant.dialogue.replies import said
 from assistant.dialogue.screens import (
     Lines,
     bench_lines,
+    blue_lines,
     due_lines,
     infeed_lines,
     on_screen,
@@ -86,7 +87,7 @@ def told_of_due(state: State, due: tuple[Due, ...]) -> State:
 def _took_cut(state: State, request: r.TookCut) -> Step:
     job = state.job
     depth = _positive("depth of cut", request.depth, job)
-    left = None if job.infeed is None else Length(max(job.infeed.mm - depth.mm, 0.0))
+    left = None if job.infeed is None else job.infeed - depth
     care = job.care.roughed() if depth > job.shop.finishing_cut else job.care
     cut = replace(job, infeed=left, care=care)
     words = wording.cut_words(cut, depth)
@@ -142,14 +143,15 @@ def _found(state: State, request: Request, finding: Finding, over: Length) -> St
     words = _hands_near(state, wording.trial_words(job, trial))
     if untold:
         words = f"{words} {wording.TAKEN_AS_SET}"
-    if job.per_turn != state.job.per_turn:
-        words = f"{words} The screw moves {wording.learnt_words(job)}"
+    odd = job.learnt is not None and not job.learnt_is_sound and job.learnt_tells
+    if odd or job.per_turn != present.per_turn:
+        words = f"{words} {wording.SCREW} {wording.learnt_words(job)}"
     return _done(state, request, job, words, trial_lines(job))
 
 
 def _blue(state: State, request: r.BlueAt) -> Step:
-    words = wording.blue_words(state.job, request.contact)
-    return _done(state, request, state.job, _hands_near(state, words), on_screen(words))
+    words = _hands_near(state, wording.blue_words(state.job, request.contact))
+    return _done(state, request, state.job, words, blue_lines(state.job, request.contact))
 
 
 def _stands_off(state: State, request: r.StandsOff) -> Step:

@@ -8,10 +8,10 @@ from assistant.dialogue import wording
 from assistant.dialogue.facts import state_facts
 from assistant.dialogue.replies import ask, said, settle
 from assistant.dialogue.state import ASKING, HEAD_QUESTIONS, Mode, State, Step
-from assistant.errors import NotUnderstood
+from assistant.errors import NothingToTakeBack
 from assistant.language import requests as r
 from assistant.language.readback import read_back
-from assistant.language.requests import Question, Request, Topic
+from assistant.language.requests import Fact, Question, Request, Topic
 
 TOPICS: dict[Topic, Mode] = {
     Topic.TAPER: Mode.ASKING_TAPER,
@@ -24,7 +24,7 @@ def _undo(state: State, request: r.Undo) -> Step:
     back = state
     for _ in range(request.steps):
         if back.before is None:
-            raise NotUnderstood("undo")
+            raise NothingToTakeBack
         back = back.before
     assert state.step_done is not None
     undone = read_back(state.step_done, state.job.unit)
@@ -40,18 +40,25 @@ def _no(state: State, request: r.No) -> Step:
         return settle(replace(state, to_ask=HEAD_QUESTIONS, wanted=Question.TURNS))
     wrong, without = state.latest, state.without_latest
     if isinstance(request.instead, tuple):
-        return state_facts(without or state, *request.instead, before=state)
+        struck = without if wrong and _replaced(wrong, request.instead) else None
+        return state_facts(struck or state, *request.instead, before=state)
     if isinstance(wrong, r.SpindleStarted | r.SpindleStopped):
         turned = replace(state.run, turning=not state.run.turning)
         words = wording.RUNNING if turned.turning else wording.STOPPED
         return said(replace(state, run=turned, latest=None), words)
     if wrong is None or without is None:
-        raise NotUnderstood("no")
+        raise NothingToTakeBack
     struck = replace(
         without.returned(state), before=state, latest=None, without_latest=None, step_done=request
     )
     again = asking_for(wrong)
     return ask(replace(struck, mode=again) if again else struck, wording.STRUCK)
+
+
+def _replaced(wrong: Request, instead: tuple[Fact, ...]) -> bool:
+    """Return whether facts say anew what was taken last, and not something else."""
+    kinds = {asking_for(fact) or type(fact) for fact in instead}
+    return (asking_for(wrong) or type(wrong)) in kinds
 
 
 def asking_for(request: Request) -> Mode | None:

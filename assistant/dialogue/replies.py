@@ -29,13 +29,24 @@ def shown(state: State, lines: Lines) -> Show:
 
 def ask(state: State, words: str) -> Step:
     """Say something, then what the mode asks for, if it asks."""
-    asking = ASKING[state.mode]
-    question = asking.question
+    lines = bench_lines(state.job, ASKING[state.mode].prompt)
     if state.mode is Mode.ASKING_WHICH:
-        first, second = (read_back(choice, state.job.unit) for choice in state.choices)
-        question = wording.which_words(first, second)
-        return said(state, f"{words} {question}".strip(), choice_lines(first, second))
-    return said(state, f"{words} {question}".strip(), bench_lines(state.job, asking.prompt))
+        lines = choice_lines(*(read_back(choice, state.job.unit) for choice in state.choices))
+    return said(state, f"{words} {question_words(state)}".strip(), lines)
+
+
+def question_words(state: State) -> str:
+    """Return what the mode asks, with what it asks about."""
+    question = ASKING[state.mode].question
+    meant = [read_back(choice, state.job.unit) for choice in state.choices]
+    match state.mode:
+        case Mode.ASKING_WHICH:
+            return wording.which_words(*meant)
+        case Mode.ASKING_WHETHER:
+            return wording.whether_words(*meant)
+        case Mode.ASKING_HEAD:
+            return f"{wording.head_asked_words(state.job.head, state.job.unit)} {question}"
+    return question
 
 
 def settle(state: State, words: str = "") -> Step:
@@ -75,8 +86,7 @@ def _where_the_ball_goes(state: State, wanted: Question, words: str) -> Step:
     # The head is asked about once, when its screw first matters.
     confirmed = replace(job, head=replace(job.head, confirmed=True))
     asking = replace(state, job=confirmed, mode=Mode.ASKING_HEAD)
-    asked = f"{wording.head_asked_words(job.head, job.unit)} {ASKING[asking.mode].question}"
-    return said(asking, f"{reply} {asked}", lines)
+    return said(asking, f"{reply} {question_words(asking)}", lines)
 
 
 def read_back_sentence(request: Request, state: State) -> str:

@@ -8,7 +8,7 @@ from collections.abc import Collection, Sequence
 
 from assistant.calc.screw import Turns
 from assistant.calc.setover import Side
-from assistant.calc.trueing import Verdict
+from assistant.calc.trueing import Contact, Verdict
 from assistant.dialogue.job import Answer, Job
 from assistant.dialogue.keypad import Entry, keys_shown
 from assistant.dialogue.reminders import Due, Run
@@ -101,6 +101,8 @@ def bench_lines(job: Job, bottom: str = "") -> Lines:
 def _length_line(job: Job) -> str:
     if job.ball_length is not None:
         return _beside("Balls", figures(job.ball_length, job.unit))
+    if job.next_length_awaited:
+        return _beside("Next part", "?")
     if job.over_balls is not None:
         return _beside("Over balls", figures(job.over_balls, job.unit))
     if job.work_length is not None:
@@ -154,6 +156,20 @@ def infeed_lines(infeed: Length, cuts: int, unit: Unit) -> Lines:
         _beside("diameter dial", length_figures(infeed * 2, unit)),
         _beside("light cuts", str(cuts)),
     )
+
+
+def blue_lines(job: Job, contact: Contact) -> Lines:
+    """Return what a rub in the gauge says of the set-over."""
+    if contact is Contact.WHOLE_LENGTH:
+        return ("The taper is right", "leave the head")
+    steep = contact is Contact.LARGE_END
+    lines = (
+        f"Too {'steep' if steep else 'shallow'}",
+        f"{'less' if steep else 'more'} set-over",
+    )
+    if job.division_turns is None:
+        return lines
+    return (*lines, _beside("1 division", f"{minutes(job.division_turns)}'"))
 
 
 def learnt_lines(job: Job) -> Lines:

@@ -226,6 +226,17 @@ NEEDS = (
         lambda job: job.mouth is None and job.work_length is not None,
     ),
     Need(Mode.ASKING_TAPER, WHERE_THE_BALL_GOES, lambda job: job.taper is None),
+    # The next part is measured as the last one was.
+    Need(
+        Mode.ASKING_OVER_BALLS,
+        WHERE_THE_BALL_GOES,
+        lambda job: job.next_length_awaited and job.over_balls is not None,
+    ),
+    Need(
+        Mode.ASKING_WORK_LENGTH,
+        WHERE_THE_BALL_GOES,
+        lambda job: job.next_length_awaited and job.work_length is not None,
+    ),
     # The balls do not sit in the holes.
     Need(
         Mode.ASKING_BALL,

@@ -13,7 +13,7 @@ from assistant.calc.ball_centres import SeatedOn
 from assistant.calc.screw import DialReads, Turns
 from assistant.calc.setover import Side
 from assistant.calc.trueing import Contact, Verdict
-from assistant.dialogue.job import TELLING_SHARE, Answer, Head, Job, Trial
+from assistant.dialogue.job import Answer, Head, Job, Trial
 from assistant.dialogue.reminders import Due
 from assistant.dialogue.screens import (
     DIVISION_PLACES,
@@ -27,6 +27,7 @@ from assistant.language.phrasing import (
     angle_words,
     counted,
     digit_by_digit,
+    length_figures,
     length_read_back,
     length_words,
     material_words,
@@ -65,9 +66,11 @@ OILED = "Oiled."
 EASED = "Eased."
 NOTHING_DUE = "Nothing is due."
 PUT_OFF = "Later."
+TO_SIZE = "That brings it to size."
 KEEP_LIGHT = "Keep cuts light."
 NOT_LISTENING = "Not listening. Say listen, or use the keys."
 LISTENING = "Listening."
+SCREW = "The screw:"
 TAKEN_AS_SET = "I take the head to have been set as I said."
 HEAD_KEPT = "Head kept."
 HEAD_THERE = "The head is there: nothing to move."
@@ -307,7 +310,7 @@ def learnt_words(job: Job) -> str:
     if learnt is None:
         known = length_words(job.per_turn, job.unit)
         return f"{sentence(f'{known} a turn')} Cuts measured at two settings will tell better."
-    if learnt.per_turn_margin > job.head.screw.pitch * TELLING_SHARE:
+    if not job.learnt_tells:
         stated = sentence(f"{pitch} a turn as stated")
         return f"{stated} The cuts were set too near each other to tell better."
     found = length_words(learnt.per_turn, job.unit)
@@ -328,11 +331,10 @@ def blue_words(job: Job, contact: Contact) -> str:
         return "The taper is right: leave the head and bring it to size."
     steep, change = ("steep", "less") if contact is Contact.LARGE_END else ("shallow", "more")
     said = f"Too {steep}: {change} set-over."
-    if job.ball_length is None or job.taper is None:
+    division = job.division_turns
+    if division is None:
         return said
-    division = job.per_turn.mm / job.head.screw.divisions
-    rad = division / (job.ball_length.mm * math.cos(job.taper.half_angle.rad))
-    return f"{said} One division is {error_words(Angle(rad))} of half angle."
+    return f"{said} One division is {error_words(division)} of half angle."
 
 
 def infeed_words(job: Job, infeed: Length, cuts: int) -> str:
@@ -351,7 +353,11 @@ def cut_words(job: Job, depth: Length) -> str:
         light = length_words(job.shop.light_cut, job.unit)
         said.append(f"That is more than {light}. {KEEP_LIGHT}")
     if job.infeed is not None:
-        said.append(f"{sentence(f'{length_words(job.infeed, job.unit)} to go')}")
+        if length_figures(abs(job.infeed), job.unit) == "0":
+            said.append(TO_SIZE)
+        else:
+            left = length_words(abs(job.infeed), job.unit)
+            said.append(sentence(f"{left} {'to go' if job.infeed.mm > 0 else 'too deep'}"))
     return " ".join(said)
 
 

@@ -8,7 +8,7 @@ from typing import Any
 from assistant.calc.screw import DialReads
 from assistant.calc.setover import End, ToolPost
 from assistant.calc.trueing import Contact
-from assistant.errors import OutOfRange
+from assistant.errors import NotUnderstood, OutOfRange
 from assistant.language import requests as r
 from assistant.language.requests import (
     AngleIs,
@@ -138,6 +138,16 @@ def standard_taper(system: str, size: Fraction) -> r.TaperByName:
     spellings = (str(size), f"{whole}-{part}", f"{float(size):g}")
     spelt = next((one for one in spellings if one in known), spellings[-1])
     return r.TaperByName(system, standard_tapers.find(system, spelt).size)
+
+
+def _measured_run_on(large: Measure, small: Measure, apart: Measure) -> r.Measured:
+    """Take a distance that no pause parts from the diameter before it.
+
+    A figure alone may be the diameter's last: seventeen eight apart is no 17, 8 apart.
+    """
+    if apart.unit is None and apart.value < 10:
+        raise NotUnderstood("that without a distance apart")
+    return r.Measured(large, small, apart)
 
 
 def _choice(word: str) -> r.Choice:
@@ -284,6 +294,7 @@ MEANINGS: dict[str, Callable[..., Any]] = {
     "stopped": _always(r.SpindleStopped()),
     "took_cut": lambda *parts: r.TookCut(parts[-1]),
     "measured": r.Measured,
+    "measured_run_on": _measured_run_on,
     "indicator": r.IndicatorMoved,
     "blue_large": _always(r.BlueAt(Contact.LARGE_END)),
     "blue_small": _always(r.BlueAt(Contact.SMALL_END)),

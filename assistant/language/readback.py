@@ -166,8 +166,7 @@ def _measure(measure: Measure, job_unit: Unit) -> str:
 
 def _degrees(degrees: Fraction) -> str:
     whole, part = divmod(degrees, 1)
-    said = f"{counted(whole)} {plural('degree', str(whole))}"
-    if not part:
-        return said
-    minutes = trimmed(part * 60, 3)
-    return f"{said} {exact_words(part * 60)} {plural('minute', minutes)}"
+    said = [f"{counted(whole)} {plural('degree', str(whole))}"] if whole or not part else []
+    if part:
+        said.append(f"{exact_words(part * 60)} {plural('minute', trimmed(part * 60, 3))}")
+    return " ".join(said)
