@@ -193,15 +193,13 @@ def state_facts(
     sits = job.misfit is None or not any(isinstance(fact, _SEAT_FACTS) for fact in facts)
     if not sits and not asks_for_ball:
         words = f"{words} {wording.spoken(str(job.misfit))}"
+    angle = next((fact for fact in facts[::-1] if isinstance(fact, r.TaperByAngle)), None)
+    if angle is not None:
+        return ask(replace(stated, mode=Mode.ASKING_ANGLE_KIND, angle=angle), words)
     return settle(stated, words)
 
 
 _SEAT_FACTS = (r.BallDiameter, r.Mouth, r.Pilot)
-
-
-def _angle(state: State, request: r.TaperByAngle) -> Step:
-    asking = replace(state.stepped(request, state.job), mode=Mode.ASKING_ANGLE_KIND, angle=request)
-    return ask(asking, read_back_sentence(request, state))
 
 
 def _angle_kind(state: State, request: r.AngleKind) -> Step:
@@ -236,7 +234,6 @@ def _set_up_head(state: State, request: r.SetUpHead) -> Step:
 
 REQUESTS: dict[type[Request], Callable[[State, Any], Step]] = {
     r.Facts: lambda state, request: state_facts(state, *request.facts),
-    r.TaperByAngle: _angle,
     r.AngleKind: _angle_kind,
     r.SetUpHead: _set_up_head,
-} | dict.fromkeys(r.PLAIN_FACTS, state_facts)
+} | dict.fromkeys((*r.PLAIN_FACTS, r.TaperByAngle), state_facts)

@@ -471,6 +471,8 @@ class Job:
                 return self._on_side(replace(self, small_end=end))
             case r.Units(unit):
                 return replace(self, unit=unit)
+            case r.TaperByAngle():
+                return self  # no taper until it is known which angle it is
             case r.ToolPostAt(tool_post):
                 return self._on_side(self._with_head(tool_post=tool_post))
             case r.HeadTravel(travel):

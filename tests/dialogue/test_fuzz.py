@@ -106,6 +106,8 @@ ONCE_BROKEN = (
     "angle two degrees;over the balls one seven two point three with ten millimetre balls",
     "one forty mil between balls;inches;one forty mil between balls;oiled it;where are we;yes",
     "mild steel;work diameter twenty;carbide tool",
+    # An angle of unknown kind among other facts.
+    "angle one degree, between balls one sixty;half angle",
     "zero point eighteen imperial taper pin",
     "keys A 4 3 # #;no",
     # Settled, and due again before the next tick.
@@ -358,7 +360,7 @@ class Noise:
 
     def __init__(self, seed: int) -> None:
         self._rng = random.Random(seed)
-        self._sampled = sampled(300, seed=4)
+        self._sampled = sampled(1200, seed=4)
 
     def events(self, count: int) -> list[Event]:
         events: list[Event] = []
