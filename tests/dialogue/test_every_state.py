@@ -1,5 +1,6 @@
 """The conversations written down reach every state, request and refusal there is."""
 
+import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cache
@@ -38,6 +39,9 @@ NEVER_HEARD: dict[type[BenchError], str] = {
     errors.VoiceLost: "the voice runs outside the conversation",
     errors.DeviceMissing: "devices are opened outside the conversation",
 }
+
+# What is only done by hand, near the work.
+BY_HAND = re.compile(r"\b(oil|ease|feel|bring|measure|feed in|(turns?|divisions?), \w+ )", re.I)
 
 # A ball that does not sit is taken and told of, for the job may yet be given another.
 MISFITS = {errors.BallTooSmall, errors.BallTooLarge}
@@ -160,6 +164,15 @@ def test_every_request_is_performed() -> None:
 def test_every_question_is_asked() -> None:
     asked = {one.understood.question for one in _taken() if isinstance(one.understood, r.Ask)}
     assert asked == set(Question)
+
+
+def test_nobody_is_told_to_reach_towards_moving_work() -> None:
+    turning = [taken for taken in _taken() if taken.before.run.turning and taken.after.run.turning]
+    told = [one.words for taken in turning for one in taken.actions if isinstance(one, Say)]
+    by_hand = [words for words in told if BY_HAND.search(words)]
+
+    assert by_hand
+    assert [words for words in by_hand if "stop the spindle" not in words.lower()] == []
 
 
 @pytest.mark.parametrize("event", [Heard, KeyPressed])
