@@ -51,7 +51,7 @@ READ_BACK_EVERY = 400
 STARTS = (
     "",
     "[head]\npitch_mm = 0.5\ndivisions = 50\nbacklash_mm = 0.08\n",
-    "[head]\npitch_mm = 1.0\ndivisions = 100\nbacklash_mm = 1.3\ndial_reads = 'diameter'\n",
+    "[head]\npitch_mm = 1.0\ndivisions = 100\nbacklash_mm = 0.9\ndial_reads = 'diameter'\n",
     "[head]\npitch_mm = 0.635\ndivisions = 25\nbacklash_mm = 0.05\n[job]\nunit = 'in'\n",
     "[head]\ntravel_mm = 4.0\ntool_post = 'rear'\n[sound]\nkeys = 'speech'\n",
     "[job]\nsmall_end = 'headstock'\n"

@@ -59,8 +59,9 @@ def in_mm(least: int, most: int, places: int) -> st.SearchStrategy[Measure]:
 
 ratios = figures(16, 60, 2).map(lambda run: r.TaperByRatio(Fraction(1), run))
 lengths = in_mm(90, 180, 2).map(r.BetweenBalls)
-pitches = figures(2, 20, 1).map(lambda tenths: r.ScrewPitch(Measure(tenths / 10, MM)))
-backlashes = figures(0, 9, 1).map(lambda tenths: r.Backlash(Measure(tenths / 10, MM)))
+# Of any pitch, and of the one it has before, the backlash is less than a turn.
+pitches = figures(5, 20, 1).map(lambda tenths: r.ScrewPitch(Measure(tenths / 10, MM)))
+backlashes = figures(0, 4, 1).map(lambda tenths: r.Backlash(Measure(tenths / 10, MM)))
 dials = st.sampled_from([25, 40, 50, 80, 100]).map(lambda count: r.Divisions(Fraction(count)))
 
 # Of every kind no more than one, or the later would rightly stand.
