@@ -277,8 +277,12 @@ class Course:
         # A huge tick is recorded at once, so no more than a step of running can be missing.
         must(0 <= lost_s < RECORD_RUN_EVERY_S, "the journal keeps the running")
         while live.before is not None and again.before is not None:
+            one, other = live.without_latest, again.without_latest
+            strikes = one is other or (one and other and one.job == other.job)
+            must(strikes, "the journal keeps what no goes back to")
             live, again = live.before, again.before
-            must(live.job == again.job, "the journal keeps every step")
+            same = live.job == again.job and live.waiting is again.waiting
+            must(same, "the journal keeps every step")
         must(live.before is again.before, "the journal keeps as many steps")
 
 
