@@ -7,7 +7,7 @@ from typing import Any
 from assistant.dialogue import wording
 from assistant.dialogue.lathe import told_of_due
 from assistant.dialogue.replies import ask, said, settle, shown, spoken
-from assistant.dialogue.screens import due_lines, learnt_lines, on_screen, trial_lines
+from assistant.dialogue.screens import CAUTIONS, due_lines, learnt_lines, on_screen, trial_lines
 from assistant.dialogue.state import ASKING, State, Step
 from assistant.errors import NotYet
 from assistant.language import requests as r
@@ -54,7 +54,7 @@ def _due(state: State) -> Step:
 
 
 def _cautions(state: State) -> Step:
-    return said(state, wording.CAUTIONS, on_screen(wording.CAUTIONS))
+    return said(state, wording.CAUTIONS, CAUTIONS)
 
 
 ANSWERS: dict[Question, Callable[[State], Step]] = {

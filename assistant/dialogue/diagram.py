@@ -19,7 +19,7 @@ def diagram() -> str:
         wanted = sorted({q for one in NEEDS if one.mode is need for q in one.questions})
         lines.append(f"{_node(Mode.READY)} --> {_node(need)} : {', '.join(wanted)} wanted")
     heads = (Mode.ASKING_HEAD, *HEAD_QUESTIONS)
-    lines.append(f"{_node(Mode.READY)} --> {_node(heads[0])} : turns wanted, head not confirmed")
+    lines.append(f"{_node(Mode.READY)} --> {_node(heads[0])} : turns wanted, head not known")
     lines += [f"{_node(one)} --> {_node(two)}" for one, two in pairwise(heads)]
     for mode, asking in ASKING.items():
         if mode in (Mode.READY, *heads[:-1]):

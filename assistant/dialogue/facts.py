@@ -9,7 +9,6 @@ from assistant.dialogue.job import Job
 from assistant.dialogue.replies import ask, read_back_sentence, settle
 from assistant.dialogue.state import (
     ASKING,
-    HEAD_FACTS,
     HEAD_QUESTIONS,
     Mode,
     State,
@@ -52,20 +51,39 @@ def meanings_here(state: State, request: Request) -> tuple[Request, ...]:
     """
     said = request.meanings if isinstance(request, r.Either) else (request,)
     cleared = [one for each in said for one in r.clear_meanings(each, state.job.unit)]
-    meant = tuple(dict.fromkeys(_as_facts(state, one) for one in cleared))
+    stated = [_as_facts(state, one) for one in cleared]
+    meant = tuple(dict.fromkeys(one for each in stated for one in _angle_kinds(each)))
     return meant if len(meant) == 1 else _possible(state.job, meant)
 
 
 def _as_facts(state: State, request: Request) -> Request:
-    """Return a bare number as the fact that it states where it was said."""
-    if isinstance(request, r.Bare):
-        bare = ASKING[state.mode].bare
-        if bare is None:
-            raise NotUnderstood("a number that nothing asked for")
-        return bare(request.measure)
-    if isinstance(request, r.No) and isinstance(request.instead, Measure):
-        return r.No((_corrected(state.latest, request.instead),))
+    """Return a number that stands alone as the fact that it states where it was said."""
+    match request:
+        case r.Bare(measure):
+            bare = ASKING[state.mode].bare
+            if bare is None:
+                raise NotUnderstood("a number that nothing asked for")
+            return bare(measure)
+        # What was asked about was not taken: it is said anew, and nothing is struck out.
+        case r.No(Measure() as measure) if state.choices:
+            return _corrected(state.choices[0], measure)
+        case r.No(tuple() as facts) if state.choices:
+            return facts[0] if len(facts) == 1 else r.Facts(facts)
+        case r.No(Measure() as measure):
+            return r.No((_corrected(state.latest, measure),))
     return request
+
+
+def _angle_kinds(request: Request) -> tuple[Request, ...]:
+    """Return what facts with an angle of unknown kind among them may mean; alone it is asked."""
+    facts = _facts_in(request)
+    if not any(isinstance(fact, r.TaperByAngle) for fact in facts):
+        return (request,)
+    form = r.Facts if isinstance(request, r.Facts) else r.No
+    return tuple(
+        form(tuple(kind(f.degrees) if isinstance(f, r.TaperByAngle) else f for f in facts))
+        for kind in (r.TaperByHalfAngle, r.TaperByIncludedAngle)
+    )
 
 
 def _corrected(wrong: Request | None, measure: Measure) -> Fact:
@@ -174,11 +192,12 @@ def state_facts(
     """
     done = latest or (facts[0] if len(facts) == 1 else r.Facts(facts))
     job = state.job.with_facts(*facts)
-    if any(isinstance(fact, HEAD_FACTS) for fact in facts):
+    to_ask = answered(state.to_ask, facts)
+    if state.to_ask and not to_ask:
         job = replace(job, head=replace(job.head, confirmed=True))
     stated = replace(
         (before or state).stepped(done, job, without=state),
-        to_ask=answered(state.to_ask, facts),
+        to_ask=to_ask,
         wanted=state.wanted,
     )
     words = read_back_sentence(r.Facts(facts), state)

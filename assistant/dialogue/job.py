@@ -7,6 +7,7 @@ travel by the screw's stated pitch. The ball always arrives going outwards.
 import math
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from functools import cached_property
 from typing import Any
 
 from assistant.calc import (
@@ -51,6 +52,8 @@ AT_ZERO = Position(ZERO, ZERO)
 
 # Common practice, no source: a minute of arc is scrap, the work is thin and held at a slant.
 CLOSE = Tolerance(Angle.from_degrees(0, minutes=1))
+# A screw that loose sets nothing to a hundredth.
+MOST_BACKLASH = Length(2.0)
 LIGHT_CUT = Length(0.25)
 FINISHING_CUT = Length(0.05)
 
@@ -59,7 +62,8 @@ FINISHING_CUT = Length(0.05)
 class Head:
     """The offset head: its screw, how far it goes to one side, and what it is used with.
 
-    `confirmed` is whether anyone said that this is the head on the lathe; `per_turn` what a
+    `confirmed` is whether anyone said that this is the head on the lathe, and `told` what of
+    its screw was stated, which confirms it once that is all that turns need; `per_turn` what a
     turn was found to move it, where that is not the pitch.
     """
 
@@ -68,7 +72,13 @@ class Head:
     steepest: Angle
     tool_post: ToolPost = ToolPost.FRONT
     confirmed: bool = False
+    told: frozenset[str] = frozenset()
     per_turn: Length | None = None
+
+    @property
+    def known(self) -> bool:
+        """Whether turns told for this head are no guess."""
+        return self.confirmed or self.told >= {"pitch", "divisions"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,9 +133,13 @@ class Trial:
     turns: Turns
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Job:
-    """The job in hand. Every change makes a new one; a refused change makes none."""
+    """The job in hand. Every change makes a new one; a refused change makes none.
+
+    What follows from the facts is worked out once: a reply and its screens ask for it dozens
+    of times. It has no slots, so that there is room to keep that.
+    """
 
     head: Head
     shop: Shop = field(default_factory=Shop)
@@ -156,7 +170,7 @@ class Job:
 
     # The length
 
-    @property
+    @cached_property
     def ball_length(self) -> Length | None:
         """The length between the ball centres, as given or from what was measured."""
         if self.next_length_awaited:
@@ -170,7 +184,7 @@ class Job:
             return ball_centres.length_from_faces(self.work_length, seat, seat)
         return self.between_balls
 
-    @property
+    @cached_property
     def seat(self) -> BallSeat | None:
         """How the balls sit in the centre holes; None while unknown or where they do not."""
         try:
@@ -178,7 +192,7 @@ class Job:
         except BenchError:
             return None
 
-    @property
+    @cached_property
     def misfit(self) -> BenchError | None:
         """Why the balls do not sit in the centre holes, if they do not."""
         try:
@@ -200,7 +214,7 @@ class Job:
         """The side of the axis the tail ball goes to."""
         return setover.side(self.small_end, self.head.tool_post)
 
-    @property
+    @cached_property
     def answer(self) -> Answer | None:
         """The set-over and the turns, once the taper and the length are known.
 
@@ -218,7 +232,7 @@ class Job:
         """Whether the slide stands at its zero."""
         return abs(self.position.slide) <= screw.SAME_PLACE
 
-    @property
+    @cached_property
     def moves(self) -> tuple[Turns, ...]:
         """How to turn the handle from where it stands to the answer; none when it is there.
 
@@ -233,7 +247,7 @@ class Job:
             return ()
         return screw.moves(turned, self.position, target)
 
-    @property
+    @cached_property
     def moves_home(self) -> tuple[Turns, ...]:
         """How to turn the handle back to the slide's zero."""
         return screw.return_to_zero(self.head.screw, self.position)
@@ -241,7 +255,7 @@ class Job:
     def _slide_for(self, offset: Length) -> Length:
         return (offset - self.zero) * (1 / self._true_share)
 
-    @property
+    @cached_property
     def per_turn(self) -> Length:
         """What a turn of the screw really moves the ball, as far as is known."""
         learnt = self.learnt
@@ -250,7 +264,7 @@ class Job:
             return learnt.per_turn
         return self.head.per_turn or pitch
 
-    @property
+    @cached_property
     def learnt_is_sound(self) -> bool:
         """Whether the measured cuts agree with one another, and tell of a screw there can be."""
         learnt, pitch = self.learnt, self.head.screw.pitch
@@ -267,7 +281,7 @@ class Job:
         learnt, pitch = self.learnt, self.head.screw.pitch
         return learnt is not None and learnt.per_turn_margin <= pitch * TELLING_SHARE
 
-    @property
+    @cached_property
     def learnt(self) -> LearntHead | None:
         """What the measured cuts say of the head, once two were set differently."""
         if len({cut.slide for cut in self.cuts}) < learning.FEWEST_CUTS:
@@ -280,7 +294,7 @@ class Job:
     def _true_share(self) -> float:
         return self.per_turn.mm / self.head.screw.pitch.mm
 
-    @property
+    @cached_property
     def zero(self) -> Length:
         """Where the ball truly stands when the slide is at its zero, by the latest cut.
 
@@ -305,7 +319,7 @@ class Job:
         """How far the half angle may be out."""
         return self.tolerance or self.shop.tolerance
 
-    @property
+    @cached_property
     def trial(self) -> Trial | None:
         """What the cone measured last proves; None once the head was moved since."""
         if not self.cuts or self.taper is None or self.ball_length is None:
@@ -349,7 +363,7 @@ class Job:
 
     # Speed
 
-    @property
+    @cached_property
     def speed(self) -> SpindleSpeed | None:
         """The spindle speed to use, under the cap; None while material or diameter lacks.
 
@@ -428,7 +442,8 @@ class Job:
             UnknownName: There is no such material or taper.
         """
         job = self
-        for fact in facts:
+        # Backlash in divisions is of the screw that the other facts tell.
+        for fact in sorted(facts, key=lambda fact: isinstance(fact, r.BacklashDivisions)):
             job = job._stated(fact)
         # Asked for only so that a job the head cannot turn is refused here and now.
         _ = job.answer, job.speed
@@ -466,6 +481,8 @@ class Job:
                     raise OutOfRange("spindle speed", _figures(rpm), "more than 0")
                 return replace(self, running_at=SpindleSpeed(float(rpm)))
             case r.WithinAngle(degrees):
+                if degrees <= 0:
+                    raise OutOfRange("tolerance", _figures(degrees), "more than 0 minutes")
                 return replace(self, tolerance=Tolerance(Angle.from_degrees(float(degrees))))
             case r.SmallEnd(end):
                 return self._on_side(replace(self, small_end=end))
@@ -478,7 +495,8 @@ class Job:
             case r.HeadTravel(travel):
                 return self._with_head(travel=self._positive("head travel", travel))
         if isinstance(fact, SCREW_FACTS):
-            return self._with_screw(self._screw(fact))
+            told = self.head.told | _TOLD_BY.get(type(fact), frozenset())
+            return self._with_screw(self._screw(fact))._with_head(told=told)
         return replace(self, taper=self._taper(fact), taper_said=fact)
 
     def _taper(self, fact: Fact) -> Taper:
@@ -520,10 +538,16 @@ class Job:
             case r.DialIs(reads):
                 return replace(was, reads=reads)
             case r.Backlash(slack):
-                return replace(was, backlash=slack.length(self.unit))
+                return self._slack(was, slack.length(self.unit))
             case r.BacklashDivisions(divisions):
-                return replace(was, backlash=was.pitch * float(divisions / was.divisions))
+                return self._slack(was, was.pitch * float(divisions / was.divisions))
         raise TypeError(f"{fact!r} states nothing of a screw")
+
+    def _slack(self, turned: Screw, slack: Length) -> Screw:
+        if slack > MOST_BACKLASH:
+            limit = f"{MOST_BACKLASH.mm:g} mm or less"
+            raise OutOfRange("backlash", f"{slack.mm:.4g} mm", limit)
+        return replace(turned, backlash=slack)
 
     def _positive(self, name: str, measure: Measure) -> Length:
         length = measure.length(self.unit)
@@ -572,6 +596,12 @@ SCREW_FACTS = (
     r.Backlash,
     r.BacklashDivisions,
 )
+
+_TOLD_BY: dict[type[Fact], frozenset[str]] = {
+    r.ScrewPitch: frozenset({"pitch"}),
+    r.ThreadsPerInch: frozenset({"pitch"}),
+    r.Divisions: frozenset({"divisions"}),
+}
 
 TAPERS = (
     r.TaperByRatio,

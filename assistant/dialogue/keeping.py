@@ -31,9 +31,11 @@ def _new_job(state: State, request: r.NewJob) -> Step:
 
 
 def _repeat_job(state: State, request: r.RepeatJob) -> Step:
+    if not state.book:
+        raise NotYet("job kept", "finish one")
     if not 1 <= request.number <= len(state.book):
         known = [str(number) for number in range(1, len(state.book) + 1)]
-        raise UnknownName("job", str(request.number), known or ["none yet"])
+        raise UnknownName("job", str(request.number), known)
     kept = state.book[request.number - 1]
     begun = _begun(state, request, kept.repeated(state.job))
     words = f"{wording.again_words(request.number)} {wording.still_over_words(begun.job)}"
@@ -42,7 +44,7 @@ def _repeat_job(state: State, request: r.RepeatJob) -> Step:
 
 def _next_part(state: State, request: r.NextPart) -> Step:
     job = state.job
-    if job.taper is None or job.ball_length is None:
+    if job.taper is None or (job.ball_length is None and not job.next_length_awaited):
         raise NotYet("part", "give the taper and the length of this one")
     stepped = state.stepped(request, job.next_part(state.run))
     # The next part is measured as the last one was.

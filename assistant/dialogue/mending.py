@@ -38,6 +38,8 @@ def _no(state: State, request: r.No) -> Step:
         return ask(replace(state, mode=anew), wording.LEFT)
     if request.instead is None and state.mode is Mode.ASKING_HEAD:
         return settle(replace(state, to_ask=HEAD_QUESTIONS, wanted=Question.TURNS))
+    if request.instead is None and state.to_ask and state.mode is state.to_ask[0]:
+        return _as_it_was(state)
     wrong, without = state.latest, state.without_latest
     if isinstance(request.instead, tuple):
         struck = without if wrong and _replaced(wrong, request.instead) else None
@@ -68,12 +70,23 @@ def asking_for(request: Request) -> Mode | None:
 
 def _yes(state: State, request: r.Yes) -> Step:
     if state.mode is Mode.ASKING_HEAD:
-        return said(replace(state, mode=Mode.READY), wording.HEAD_KEPT)
+        return said(replace(_head_confirmed(state), mode=Mode.READY), wording.HEAD_KEPT)
     if state.to_ask and state.mode is state.to_ask[0]:
-        # What the head was taken to be stands.
-        left = state.to_ask[1:]
-        return settle(replace(state, to_ask=left), "" if left else wording.HEAD_KEPT)
+        return _as_it_was(state)
     return said(state, wording.RIGHT)
+
+
+def _as_it_was(state: State) -> Step:
+    """Leave what is being asked of the head as it was taken to be, and go on."""
+    left = state.to_ask[1:]
+    if left:
+        return settle(replace(state, to_ask=left))
+    return settle(replace(_head_confirmed(state), to_ask=()), wording.HEAD_KEPT)
+
+
+def _head_confirmed(state: State) -> State:
+    head = replace(state.job.head, confirmed=True)
+    return replace(state, job=replace(state.job, head=head))
 
 
 def _cancel(state: State, request: r.Cancel) -> Step:

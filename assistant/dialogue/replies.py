@@ -3,7 +3,15 @@
 from dataclasses import replace
 
 from assistant.dialogue import wording
-from assistant.dialogue.screens import Lines, bench_lines, choice_lines, move_lines, view, why_lines
+from assistant.dialogue.screens import (
+    Lines,
+    bench_lines,
+    choice_lines,
+    move_lines,
+    short,
+    view,
+    why_lines,
+)
 from assistant.dialogue.state import ASKING, Mode, State, Step, missing
 from assistant.dialogue.wording import Reply
 from assistant.events import Action, Say, Show
@@ -13,7 +21,7 @@ from assistant.language.requests import Question, Request
 
 def said(state: State, words: str, lines: Lines = ()) -> Step:
     """Say words and show lines, or the bench where there are none; they can be heard again."""
-    reply = Reply(words, lines or bench_lines(state.job))
+    reply = Reply(words, lines or bench_lines(state.job, ASKING[state.waiting].prompt))
     return Step(replace(state, reply=reply), (*spoken(state, words), shown(state, reply.lines)))
 
 
@@ -31,7 +39,7 @@ def ask(state: State, words: str) -> Step:
     """Say something, then what the mode asks for, if it asks."""
     lines = bench_lines(state.job, ASKING[state.mode].prompt)
     if state.mode is Mode.ASKING_WHICH:
-        lines = choice_lines(*(read_back(choice, state.job.unit) for choice in state.choices))
+        lines = choice_lines(*(short(choice, state.job.unit) for choice in state.choices))
     return said(state, f"{words} {question_words(state)}".strip(), lines)
 
 
@@ -45,7 +53,7 @@ def question_words(state: State) -> str:
         case Mode.ASKING_WHETHER:
             return wording.whether_words(*meant)
         case Mode.ASKING_HEAD:
-            return f"{wording.head_asked_words(state.job.head, state.job.unit)} {question}"
+            return f"{wording.head_asked_words(state.job)} {question}"
     return question
 
 
@@ -81,11 +89,10 @@ def _where_the_ball_goes(state: State, wanted: Question, words: str) -> Step:
         return said(state, reply)
     # From zero the bench screen has the turns; a move from elsewhere is shown by itself.
     lines = bench_lines(job) if job.at_zero else move_lines(job, job.moves)
-    if job.head.confirmed:
+    if job.head.known:
         return said(state, reply, lines)
-    # The head is asked about once, when its screw first matters.
-    confirmed = replace(job, head=replace(job.head, confirmed=True))
-    asking = replace(state, job=confirmed, mode=Mode.ASKING_HEAD)
+    # The head is asked about when its screw matters, until it is known.
+    asking = replace(state, mode=Mode.ASKING_HEAD)
     return said(asking, f"{reply} {question_words(asking)}", lines)
 
 

@@ -22,7 +22,8 @@ from assistant.errors import (
 )
 from assistant.language import requests as r
 from assistant.language.phrasing import angle_parts, length_figures, rounded, trimmed
-from assistant.language.requests import Fact, Unit
+from assistant.language.readback import read_back
+from assistant.language.requests import Fact, Request, Unit
 from assistant.quantity import Angle, Length
 
 WIDTH, HEIGHT = 20, 4
@@ -31,6 +32,13 @@ WIDTH, HEIGHT = 20, 4
 DIVISION_PLACES = 1
 
 Lines = tuple[str, ...]
+
+CAUTIONS: Lines = (
+    "Stop spindle first",
+    "Carrier guarded",
+    "Chuck key out",
+    "Eyes covered",
+)
 
 DUE_LINES = {
     Due.OIL: "oil the tail ball",
@@ -181,16 +189,36 @@ def learnt_lines(job: Job) -> Lines:
     return (*lines, _beside("found", figures(job.learnt.per_turn, job.unit)), _beside("+-", margin))
 
 
+def short(request: Request, unit: Unit) -> str:
+    """Return a request in few signs, where it is often asked about; else as it is read back."""
+    match request:
+        case r.Facts(facts):
+            return ", ".join(short(fact, unit) for fact in facts)
+        case r.TaperByRatio(rise, run):
+            return f"{trimmed(rise, 4)} in {trimmed(run, 4)}"
+        case r.BetweenBalls(length):
+            return f"balls {trimmed(length.value, 5)} {length.unit or ''}".rstrip()
+    return read_back(request, unit)
+
+
 def choice_lines(first: str, second: str) -> Lines:
-    """Return two meanings to choose from, without the words that both begin with."""
+    """Return two meanings to choose from, two lines each."""
+    if max(len(_folded(first)), len(_folded(second))) > 2:
+        first, second = _unlike(first, second)
+    pairs = ((number, text) for number, text in enumerate((first, second), 1))
+    return tuple(line for number, text in pairs for line in _folded(f"{number}: {text}")[:2])
+
+
+def _folded(text: str) -> list[str]:
+    return textwrap.wrap(text, WIDTH, max_lines=3, placeholder=" ...")
+
+
+def _unlike(first: str, second: str) -> tuple[str, str]:
+    """Return two texts without the words that both begin with."""
     one, two = first.split(), second.split()
-    while one and two and one[0] == two[0]:
+    while len(one) > 1 and len(two) > 1 and one[0] == two[0]:
         del one[0], two[0]
-    lines = []
-    for number, words in enumerate((one, two), 1):
-        text = " ".join(words) or (first if number == 1 else second)
-        lines += textwrap.wrap(f"{number} {text}", WIDTH, max_lines=2, placeholder=" ...")
-    return tuple(lines)
+    return " ".join(one), " ".join(two)
 
 
 def why_lines(job: Job, answer: Answer) -> Lines:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from assistant.dialogue import keypad
-from assistant.dialogue.job import SCREW_FACTS, TAPERS, Job
+from assistant.dialogue.job import TAPERS, Job
 from assistant.dialogue.keypad import Entry
 from assistant.dialogue.reminders import Due, Nagging, Run, due
 from assistant.dialogue.wording import NO_REPLY_YET, Reply
@@ -191,7 +191,6 @@ HEAD_QUESTIONS = (
     Mode.ASKING_TRAVEL,
     Mode.ASKING_TOOL_POST,
 )
-HEAD_FACTS = (*SCREW_FACTS, r.HeadTravel, r.ToolPostAt)
 
 
 @dataclass(frozen=True, slots=True)

@@ -72,6 +72,7 @@ NOT_LISTENING = "Not listening. Say listen, or use the keys."
 LISTENING = "Listening."
 SCREW = "The screw:"
 TAKEN_AS_SET = "I take the head to have been set as I said."
+WAS_IT_SET = "Far from what was asked: was the head set, and a cut taken since?"
 HEAD_KEPT = "Head kept."
 HEAD_THERE = "The head is there: nothing to move."
 
@@ -225,13 +226,13 @@ def head_known_words(head: Head, unit: Unit) -> str:
     return sentence(f"head: {head_words(head, unit)}")
 
 
-def head_asked_words(head: Head, unit: Unit) -> str:
+def head_asked_words(job: Job) -> str:
     """Return what head the turns are for."""
-    turned = head.screw
-    return sentence(
-        f"that is for a screw of {length_words(turned.pitch, unit)} with "
-        f"{counted(turned.divisions)} divisions"
-    )
+    turned = job.head.screw
+    screw = f"a screw of {length_words(turned.pitch, job.unit)}"
+    if job.per_turn != turned.pitch:
+        screw = f"{screw}, found to move {length_words(job.per_turn, job.unit)},"
+    return sentence(f"that is for {screw} with {counted(turned.divisions)} divisions")
 
 
 # Whether it can be turned

@@ -139,7 +139,7 @@ def _of_head(request: Request, unit: Unit) -> str:
 
 
 PLAIN_WORDS: dict[type[Request], str] = {
-    r.No: "no",
+    r.No: "the last no",
     r.Yes: "yes",
     r.Cancel: "cancel",
     r.SetUpHead: "setting up the head",
