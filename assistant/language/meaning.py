@@ -276,7 +276,7 @@ MEANINGS: dict[str, Callable[..., Any]] = {
     "work_diameter": r.WorkDiameter,
     "material_is": lambda *parts: r.MaterialIs(parts[-1]),
     "tool_is": r.ToolIs,
-    "running_at": lambda rpm, *_words: r.RunningAt(rpm),
+    "running_at": lambda rpm, *_words: r.RunningAt(Fraction(rpm)),
     "within_angle": r.WithinAngle,
     "mild_steel": _always("mild steel"),
     "stainless": _always("stainless steel"),

@@ -158,6 +158,7 @@ SAID = (
     "high speed steel",
     "running at three hundred",
     "running at nine hundred",
+    "twelve fifty revs",
     "within one minute",
     "within two minutes",
     "inches",
