@@ -8,8 +8,9 @@ from assistant.calc.cutting import DEFAULT_CAP
 from assistant.calc.screw import DialReads, Screw
 from assistant.calc.setover import End, ToolPost
 from assistant.calc.tolerance import Tolerance
-from assistant.dialogue.job import FINISHING_CUT, LIGHT_CUT, Head, Job, Shop
+from assistant.dialogue.job import Job
 from assistant.dialogue.reminders import Intervals
+from assistant.dialogue.shop import FINISHING_CUT, LIGHT_CUT, Head, Shop
 from assistant.errors import BadSetting
 from assistant.language.requests import Unit
 from assistant.quantity import Angle, Length, SpindleSpeed

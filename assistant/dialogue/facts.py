@@ -51,8 +51,7 @@ def meanings_here(state: State, request: Request) -> tuple[Request, ...]:
     """
     said = request.meanings if isinstance(request, r.Either) else (request,)
     cleared = [one for each in said for one in r.clear_meanings(each, state.job.unit)]
-    stated = [_as_facts(state, one) for one in cleared]
-    meant = tuple(dict.fromkeys(one for each in stated for one in _angle_kinds(each)))
+    meant = tuple(dict.fromkeys(_as_facts(state, one) for one in cleared))
     return meant if len(meant) == 1 else _possible(state.job, meant)
 
 
@@ -72,18 +71,6 @@ def _as_facts(state: State, request: Request) -> Request:
         case r.No(Measure() as measure):
             return r.No((_corrected(state.latest, measure),))
     return request
-
-
-def _angle_kinds(request: Request) -> tuple[Request, ...]:
-    """Return what facts with an angle of unknown kind among them may mean; alone it is asked."""
-    facts = _facts_in(request)
-    if not any(isinstance(fact, r.TaperByAngle) for fact in facts):
-        return (request,)
-    form = r.Facts if isinstance(request, r.Facts) else r.No
-    return tuple(
-        form(tuple(kind(f.degrees) if isinstance(f, r.TaperByAngle) else f for f in facts))
-        for kind in (r.TaperByHalfAngle, r.TaperByIncludedAngle)
-    )
 
 
 def _corrected(wrong: Request | None, measure: Measure) -> Fact:

@@ -22,17 +22,18 @@ from assistant.calc import (
 from assistant.calc.ball_centres import BallSeat, CentreHole
 from assistant.calc.learning import LearntHead, MeasuredCut
 from assistant.calc.screw import Position, Screw, Turns
-from assistant.calc.setover import End, Side, ToolPost
+from assistant.calc.setover import End, Side
 from assistant.calc.taper import Taper
 from assistant.calc.tolerance import Tolerance
 from assistant.calc.trueing import Finding, Verdict
-from assistant.dialogue.reminders import Care, Intervals, Run
+from assistant.dialogue.reminders import Care, Run
+from assistant.dialogue.shop import Head, Shop
 from assistant.errors import BenchError, OutOfRange, UnknownName
 from assistant.language import requests as r
 from assistant.language.requests import Fact, Measure, Unit
 from assistant.quantity import Angle, Length, SpindleSpeed
 from assistant.tables import cutting as cutting_tables
-from assistant.tables import instruments, standard_tapers
+from assistant.tables import standard_tapers
 from assistant.tables.cutting import Tool
 
 # Holes whose pilot was not stated are taken to have none, so that only the mouth is checked.
@@ -50,54 +51,8 @@ SLIP_FACTOR = 3.0
 ZERO = Length(0.0)
 AT_ZERO = Position(ZERO, ZERO)
 
-# Common practice, no source: a minute of arc is scrap, the work is thin and held at a slant.
-CLOSE = Tolerance(Angle.from_degrees(0, minutes=1))
 # A screw that loose sets nothing to a hundredth.
 MOST_BACKLASH = Length(2.0)
-LIGHT_CUT = Length(0.25)
-FINISHING_CUT = Length(0.05)
-
-
-@dataclass(frozen=True, slots=True)
-class Head:
-    """The offset head: its screw, how far it goes to one side, and what it is used with.
-
-    `confirmed` is whether anyone said that this is the head on the lathe, and `told` what of
-    its screw was stated, which confirms it once that is all that turns need; `per_turn` what a
-    turn was found to move it, where that is not the pitch.
-    """
-
-    screw: Screw
-    travel: Length
-    steepest: Angle
-    tool_post: ToolPost = ToolPost.FRONT
-    confirmed: bool = False
-    told: frozenset[str] = frozenset()
-    per_turn: Length | None = None
-
-    @property
-    def known(self) -> bool:
-        """Whether turns told for this head are no guess."""
-        return self.confirmed or self.told >= {"pitch", "divisions"}
-
-
-@dataclass(frozen=True, slots=True)
-class Shop:
-    """The limits of this shop and what it measures with; all of them settings."""
-
-    intervals: Intervals = field(default_factory=Intervals)
-    cap: SpindleSpeed = cutting.DEFAULT_CAP
-    light_cut: Length = LIGHT_CUT
-    finishing_cut: Length = FINISHING_CUT
-    tolerance: Tolerance = CLOSE
-    diameter_standard: Length = field(
-        default_factory=lambda: instruments.find("outside micrometer").standard
-    )
-    apart_standard: Length = field(default_factory=lambda: instruments.find("calliper").standard)
-    indicator_standard: Length = field(
-        default_factory=lambda: instruments.find("dial indicator, 0.01 mm").standard
-    )
-    says_keys: bool = False
 
 
 @dataclass(frozen=True, slots=True)

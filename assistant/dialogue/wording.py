@@ -13,7 +13,7 @@ from assistant.calc.ball_centres import SeatedOn
 from assistant.calc.screw import DialReads, Turns
 from assistant.calc.setover import Side
 from assistant.calc.trueing import Contact, Verdict
-from assistant.dialogue.job import Answer, Head, Job, Trial
+from assistant.dialogue.job import Answer, Job, Trial
 from assistant.dialogue.reminders import Due
 from assistant.dialogue.screens import (
     DIVISION_PLACES,
@@ -21,6 +21,7 @@ from assistant.dialogue.screens import (
     opposite,
     refusal_lines,
 )
+from assistant.dialogue.shop import Head
 from assistant.errors import BenchError, OutOfRange
 from assistant.language import requests as r
 from assistant.language.phrasing import (
@@ -70,7 +71,7 @@ TO_SIZE = "That brings it to size."
 KEEP_LIGHT = "Keep cuts light."
 NOT_LISTENING = "Not listening. Say listen, or use the keys."
 LISTENING = "Listening."
-SCREW = "The screw:"
+SCREW = "About the screw."
 TAKEN_AS_SET = "I take the head to have been set as I said."
 WAS_IT_SET = "Far from what was asked: was the head set, and a cut taken since?"
 HEAD_KEPT = "Head kept."

@@ -10,6 +10,7 @@ from assistant.language.phrasing import (
     digit_by_digit,
     exact_words,
     material_words,
+    number_words,
     plural,
     size_words,
     trimmed,
@@ -168,5 +169,6 @@ def _degrees(degrees: Fraction) -> str:
     whole, part = divmod(degrees, 1)
     said = [f"{counted(whole)} {plural('degree', str(whole))}"] if whole or not part else []
     if part:
-        said.append(f"{exact_words(part * 60)} {plural('minute', trimmed(part * 60, 3))}")
+        minutes = trimmed(part * 60, 3)
+        said.append(f"{number_words(minutes)} {plural('minute', minutes)}")
     return " ".join(said)
