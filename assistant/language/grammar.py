@@ -88,6 +88,8 @@ class Grammar:
         self._rules: dict[str, list[_Expansion]] = {}
         for rule in read.rules:
             self._rules.setdefault(str(rule.origin.name), []).append(_expansion(rule))
+        named = {way.builds for ways in self._rules.values() for way in ways}
+        self.builds = frozenset(name for name in named if not name.startswith("_"))
         self._first = {name: frozenset((name,)) for name in self._words_of}
         for name in self._rules:
             self._first_words(name, ())
