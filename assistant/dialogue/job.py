@@ -327,7 +327,8 @@ class Job:
         """
         if self.material is None or self.work_diameter is None:
             return None
-        surface = cutting_tables.cautious_speed(self.material, self.tool).low
+        kind = cutting_tables.kind_for(self.material, self.tool)
+        surface = cutting_tables.cautious_speed(kind, self.tool).low
         return cutting.capped(cutting.spindle_speed(surface, self.work_diameter), self.shop.cap)
 
     @property

@@ -62,14 +62,17 @@ def materials(tool: Tool) -> tuple[str, ...]:
     return tuple(dict.fromkeys(row.text("material") for row in every if row.text("tool") == tool))
 
 
+def kind_for(material: str, tool: Tool) -> str:
+    """Return the kind of a material that has speeds for a tool: itself, or the common one."""
+    return material if material in materials(tool) else COMMON_KINDS.get(material, material)
+
+
 def speeds(material: str, tool: Tool) -> tuple[SpeedRange, ...]:
     """Return what each source gives for a material and a tool.
 
     Raises:
         UnknownName: No source gives a speed for it.
     """
-    if material not in materials(tool):
-        material = COMMON_KINDS.get(material, material)
     if material not in materials(tool):
         raise UnknownName(f"{tool} speed for", material, materials(tool))
     return tuple(

@@ -199,3 +199,10 @@ def test_what_cannot_turn_is_refused_in_a_sentence(refused: object) -> None:
         refused()
 
     assert str(caught.value).startswith(f"The {caught.value.name} must be ")
+
+
+def test_a_plain_metal_is_its_common_kind_where_a_source_gives_only_kinds() -> None:
+    for plain, kind in tables.COMMON_KINDS.items():
+        assert tables.kind_for(plain, Tool.HIGH_SPEED_STEEL) == plain
+        assert tables.kind_for(plain, Tool.CARBIDE) == kind
+        assert tables.speeds(kind, Tool.CARBIDE)
