@@ -398,8 +398,7 @@ class Job:
             UnknownName: There is no such material or taper.
         """
         job = self
-        # Backlash in divisions is of the screw that the other facts tell.
-        for fact in sorted(facts, key=lambda fact: isinstance(fact, r.BacklashDivisions)):
+        for fact in facts:
             job = job._stated(fact)
         # Asked for only so that a job the head cannot turn is refused here and now.
         _ = job.answer, job.speed
@@ -451,8 +450,7 @@ class Job:
             case r.HeadTravel(travel):
                 return self._with_head(travel=self._positive("head travel", travel))
         if isinstance(fact, SCREW_FACTS):
-            told = self.head.told | _TOLD_BY.get(type(fact), frozenset())
-            return self._with_screw(self._screw(fact))._with_head(told=told)
+            return self._with_screw_fact(fact)
         return replace(self, taper=self._taper(fact), taper_said=fact)
 
     def _taper(self, fact: Fact) -> Taper:
@@ -498,6 +496,16 @@ class Job:
             case r.BacklashDivisions(divisions):
                 return self._slack(was, was.pitch * float(divisions / was.divisions))
         raise TypeError(f"{fact!r} states nothing of a screw")
+
+    def _with_screw_fact(self, fact: Fact) -> "Job":
+        turned, slack = self._screw(fact), self.head.backlash_divisions
+        if isinstance(fact, r.Backlash | r.BacklashDivisions):
+            slack = fact.divisions if isinstance(fact, r.BacklashDivisions) else None
+        elif slack is not None:
+            # Backlash told in divisions is so many of whatever screw it turns out to be.
+            turned = self._slack(turned, turned.pitch * float(slack / turned.divisions))
+        told = self.head.told | _TOLD_BY.get(type(fact), frozenset())
+        return self._with_screw(turned)._with_head(told=told, backlash_divisions=slack)
 
     def _slack(self, turned: Screw, slack: Length) -> Screw:
         if slack > MOST_BACKLASH:

@@ -1,6 +1,7 @@
 """What stays from job to job: the offset head, and the shop with its limits and instruments."""
 
 from dataclasses import dataclass, field
+from fractions import Fraction
 
 from assistant.calc import cutting
 from assistant.calc.screw import Screw
@@ -21,8 +22,9 @@ class Head:
     """The offset head: its screw, how far it goes to one side, and what it is used with.
 
     `confirmed` is whether anyone said that this is the head on the lathe, and `told` what of
-    its screw was stated, which confirms it once that is all that turns need; `per_turn` what a
-    turn was found to move it, where that is not the pitch.
+    its screw was stated, which confirms it once that is all that turns need;
+    `backlash_divisions` its backlash where that was told so; `per_turn` what a turn was found to
+    move it, where that is not the pitch.
     """
 
     screw: Screw
@@ -31,6 +33,7 @@ class Head:
     tool_post: ToolPost = ToolPost.FRONT
     confirmed: bool = False
     told: frozenset[str] = frozenset()
+    backlash_divisions: Fraction | None = None
     per_turn: Length | None = None
 
     @property
