@@ -196,8 +196,9 @@ def short(request: Request, unit: Unit) -> str:
             return ", ".join(short(fact, unit) for fact in facts)
         case r.TaperByRatio(rise, run):
             return f"{trimmed(rise, 4)} in {trimmed(run, 4)}"
-        case r.BetweenBalls(length):
-            return f"balls {trimmed(length.value, 5)} {length.unit or ''}".rstrip()
+        case r.BetweenBalls(length) | r.WorkLength(length):
+            what = "balls" if isinstance(request, r.BetweenBalls) else "work"
+            return f"{what} {trimmed(length.value, 5)} {length.unit or ''}".rstrip()
     return read_back(request, unit)
 
 
