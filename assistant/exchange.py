@@ -21,6 +21,7 @@ from assistant.events import (
     SpindleSeen,
     Tick,
 )
+from assistant.language.phrasing import number_words
 from assistant.language.requests import Request, described
 
 # Time goes by in steps of this at most, as it does at the bench.
@@ -83,8 +84,8 @@ def refused(state: State, error: BenchError, heard: str | None = None) -> Exchan
 def events_of(line: str) -> list[Event]:
     """Return what a typed line stands for.
 
-    Words as spoken, whose pauses may be commas; or `keys` and key names; or `wait` and
-    seconds; or `sensor turning`, or `sensor still`.
+    Words as spoken, whose pauses may be commas and whose numbers figures; or `keys` and key
+    names; or `wait` and seconds; or `sensor turning`, or `sensor still`.
 
     Raises:
         NotUnderstood: There is no key of that name, or no such time.
@@ -101,6 +102,7 @@ def events_of(line: str) -> list[Event]:
         case "sensor" if rest in ("turning", "still"):
             return [SpindleSeen(rest == "turning")]
     words = re.sub(r"[?!.;:]+(?=\s|$)", "", line.lower()).strip()
+    words = re.sub(r"(?<![\w/])\d{1,9}(\.\d+)?(?![\w/])", lambda f: number_words(f[0]), words)
     return [Heard(Hearing((words,) if words else ()))]
 
 

@@ -69,3 +69,10 @@ def test_the_rehearsal_turns_the_taper_and_can_be_listened_to(tmp_path: Path) ->
     file = tmp_path / "both.wav"
     assert setover("rehearse", "--sound", str(file)).returncode == 0
     assert read_sound(file).seconds > 10
+
+
+def test_figures_typed_are_the_words_for_them() -> None:
+    assert events_of("Between balls 142.5 mm?") == events_of(
+        "between balls one hundred and forty two point five mm"
+    )
+    assert events_of("keys 1 4") == [KeyPressed(Key.ONE), KeyPressed(Key.FOUR)]
