@@ -103,6 +103,7 @@ def events_of(line: str) -> list[Event]:
             return [SpindleSeen(rest == "turning")]
     words = re.sub(r"[?!.;:]+(?=\s|$)", "", line.lower()).strip()
     words = re.sub(r"(?<![\w/])\d{1,9}(\.\d+)?(?![\w/])", lambda f: number_words(f[0]), words)
+    words = re.sub(r"\bmm\b", "millimetres", words)
     return [Heard(Hearing((words,) if words else ()))]
 
 

@@ -8,6 +8,8 @@ from typing import Any
 
 import pytest
 
+from assistant.events import Key, KeyPressed
+from assistant.exchange import events_of
 from hardware.sound_files import read_sound, write_sound
 from hardware.voice import PyttsxSynthesiser
 
@@ -73,6 +75,6 @@ def test_the_rehearsal_turns_the_taper_and_can_be_listened_to(tmp_path: Path) ->
 
 def test_figures_typed_are_the_words_for_them() -> None:
     assert events_of("Between balls 142.5 mm?") == events_of(
-        "between balls one hundred and forty two point five mm"
+        "between balls one hundred and forty two point five millimetres"
     )
     assert events_of("keys 1 4") == [KeyPressed(Key.ONE), KeyPressed(Key.FOUR)]
