@@ -21,7 +21,14 @@ from assistant.dialogue import State, begin, resume, welcome_back
 from assistant.errors import BenchError
 from assistant.events import Heard
 from assistant.exchange import Exchange, events_of, exchange, refused
-from assistant.language.listening import FOLDER, SAME_SOUND, Context, phrases, words
+from assistant.language.listening import (
+    FOLDER,
+    SAME_SOUND,
+    Context,
+    phrases,
+    words,
+    words_taken,
+)
 from assistant.ports import Journal, Keypad
 from assistant.settings import Settings, from_toml
 
@@ -113,7 +120,7 @@ def _hear(options: argparse.Namespace, settings: Settings) -> int:
             recogniser.expect(phrases(state.context))
             listening[:] = [state.context]
         hearing = hear_sound(recogniser, sounds[int(index)])
-        return exchange(state, [Heard(hearing)], hearing.words)
+        return exchange(state, [Heard(hearing)], words_taken(hearing, state.context))
 
     try:
         return _converse(settings, map(str, range(len(sounds))), options, heard)

@@ -23,7 +23,7 @@ from assistant.events import (
     Tick,
 )
 from assistant.exchange import TICK_S, events_of
-from assistant.language.listening import phrases
+from assistant.language.listening import Context, phrases, words_taken
 from assistant.ports import (
     Journal,
     Keypad,
@@ -105,6 +105,7 @@ class App:
         self._bench, self._job = bench, job
         self._queue: queue.Queue[Item] = queue.Queue()
         self._ticked_s = bench.now()
+        self._context = Context.READY
 
     def take(self, item: Item) -> None:
         """Queue a block of sound, an event, a typed line, or None to stop. From any thread."""
@@ -207,10 +208,12 @@ class App:
         hearing = ears.accept(sound, playing, self._bench.now())
         if hearing is None:
             return []
-        self._bench.screen.tell(f"heard {hearing.words or 'no word'}")
+        words = words_taken(hearing, self._context)
+        self._bench.screen.tell(f"heard {words or 'no word'}")
         return [Heard(hearing)]
 
     def _listen_for(self, state: State) -> None:
+        self._context = state.context
         if self._bench.recogniser is not None:
             self._bench.recogniser.expect(phrases(state.context))
 

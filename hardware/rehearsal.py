@@ -15,7 +15,7 @@ from assistant.dialogue import begin
 from assistant.dialogue.job import Answer, Job
 from assistant.events import Heard, Hearing
 from assistant.exchange import events_of, exchange
-from assistant.language.listening import meanings_of, phrases
+from assistant.language.listening import meanings_of, phrases, words_taken
 from assistant.ports import Recogniser, Sound, Synthesiser
 from hardware.recogniser import VoskRecogniser, hear_sound
 from hardware.sound_files import write_sound
@@ -77,7 +77,7 @@ def _played(
             recogniser.expect(phrases(state.context))
             hearing = hear_sound(recogniser, spoken)
             (meant,) = meanings_of(Hearing((line,)), state.context)
-            made = exchange(state, [Heard(hearing)], hearing.words)
+            made = exchange(state, [Heard(hearing)], words_taken(hearing, state.context))
             tell(f"you   {line}\nheard {made.heard}\nsays  {made.say}")
             tell("".join(f"      | {shown:<20} |\n" for shown in made.show))
             played += [spoken, assistant.sound(made.say or "")]

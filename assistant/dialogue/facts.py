@@ -53,7 +53,7 @@ def meanings_here(state: State, request: Request) -> tuple[Request, ...]:
     cleared = [one for each in said for one in r.clear_meanings(each, state.job.unit)]
     meant = tuple(dict.fromkeys(_as_facts(state, one) for one in cleared))
     # "The length is one sixty" is the length that was asked for.
-    asked = tuple(one for one in meant if type(one) is ASKING[state.mode].bare)
+    asked = tuple(one for one in meant if type(one) is ASKING[state.waiting].bare)
     if len(asked) == 1:
         return asked
     return meant if len(meant) == 1 else _possible(state.job, meant)

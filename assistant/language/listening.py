@@ -109,6 +109,17 @@ def meanings_of(hearing: Hearing, context: Context) -> tuple[Request, ...]:
     raise refusals[0] if refusals else NotUnderstood("")
 
 
+def words_taken(hearing: Hearing, context: Context) -> str | None:
+    """Return the words that were taken for what was said: not always the likeliest."""
+    for said in hearing.alternatives:
+        try:
+            _meanings(said, context)
+        except BenchError:
+            continue
+        return said
+    return hearing.words
+
+
 @lru_cache(maxsize=4096)
 def _meanings(said: str, context: Context) -> tuple[Request, ...]:
     if NO_WORD in said.split():
