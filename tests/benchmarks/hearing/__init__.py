@@ -1,0 +1,1 @@
+"""How well people and voices are heard: `python -m tests.benchmarks.hearing --help`."""
