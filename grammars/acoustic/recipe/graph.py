@@ -36,7 +36,7 @@ Lexicon = Mapping[str, Sequence[Spelling]]
 
 # Costs are negative natural logarithms. Of a phone outside the words: lower hides words said
 # unclearly, higher turns unrelated speech into words. Measured, see MODEL.md.
-NO_WORD_PHONE_COST = 3.0
+NO_WORD_PHONE_COST = 4.5
 NO_WORD_START_COST = 2.0
 # Of a blank inside a word, which people make less often than synthetic voices.
 BLANK_COST = 0.05

@@ -27,18 +27,24 @@ from tests.benchmarks.hearing.noise import noise, with_noise
 from tests.benchmarks.hearing.recordings import Recording, recordings
 
 SNRS_DB = (None, 20, 10, 5, 0)
+# More than these are not worth a row each.
+_FEW_SPEAKERS = 10
 _NOISE_BLOCK_S = 10
 _NOISE_LEVEL = 1500
 
 
 def single_words(listener: Listener, folder: Path, vocabulary: Sequence[str]) -> Iterable[str]:
-    """Return a row for each speaker: the share of words heard as said."""
+    """Return rows: the share of words heard as said, and of each speaker if they are few."""
     spoken = [each for each in recordings(folder) if each.said in vocabulary]
     listener.expect(sorted({each.said for each in spoken}))
-    by_speaker = lambda each: each.speaker if folder.name.endswith("digits") else ""  # noqa: E731
-    for speaker, group in groupby(sorted(spoken, key=by_speaker), by_speaker):
-        heard = [listener.hear(each.sound).alternatives[:1] == (each.said,) for each in group]
-        yield _row(listener, f"{folder.name} {speaker}", heard.count(True), len(heard))
+    right = [listener.hear(each.sound).alternatives[:1] == (each.said,) for each in spoken]
+    yield _row(listener, folder.name, right.count(True), len(right))
+    speakers = {each.speaker for each in spoken}
+    if len(speakers) > _FEW_SPEAKERS:
+        return
+    for speaker in sorted(speakers):
+        theirs = [r for r, each in zip(right, spoken, strict=True) if each.speaker == speaker]
+        yield _row(listener, f"{folder.name}, {speaker}", theirs.count(True), len(theirs))
 
 
 def whole_phrases(listener: Listener, folder: Path, snr_db: float | None) -> Iterable[str]:
