@@ -51,6 +51,9 @@ class Context(StrEnum):
 # What a recogniser gives for a sound that is none of the words it listens for.
 NO_WORD = "[unk]"
 
+# More is no breath's worth: a job with all its facts takes some thirty.
+MOST_WORDS = 40
+
 # Sentences whose pauses were not heard; tried last.
 RUN_ON = "run_on"
 
@@ -122,8 +125,11 @@ def words_taken(hearing: Hearing, context: Context) -> str | None:
 
 @lru_cache(maxsize=4096)
 def _meanings(said: str, context: Context) -> tuple[Request, ...]:
-    if NO_WORD in said.split():
+    said_words = said.split()
+    if NO_WORD in said_words:
         raise NotUnderstood("")
+    if len(said_words) > MOST_WORDS:
+        raise NotUnderstood("so much at once")
     starts = rules(context) if context is Context.NOT_LISTENING else (*rules(context), RUN_ON)
     refusal: BenchError = NotUnderstood(said)
     for start in starts:

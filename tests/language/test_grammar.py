@@ -103,3 +103,8 @@ def test_sampled_sentences_are_sentences_of_the_grammar() -> None:
         else:
             continue
         assert not isinstance(impossible, NotUnderstood), sentence
+
+
+def test_more_than_a_breath_of_words_is_refused_whole() -> None:
+    with pytest.raises(NotUnderstood, match="so much at once"):
+        meant("one in twenty, " * 14 + "between balls one sixty")
