@@ -133,6 +133,8 @@ def _meanings(said: str, context: Context) -> tuple[Request, ...]:
     starts = rules(context) if context is Context.NOT_LISTENING else (*rules(context), RUN_ON)
     refusal: BenchError = NotUnderstood(said)
     for start in starts:
+        if start == RUN_ON and not isinstance(refusal, NotUnderstood):
+            break  # it is a sentence as it stands, and cannot be
         try:
             return tuple(cast(list[Request], grammar().meanings(said, start, MEANINGS)))
         except BenchError as error:
