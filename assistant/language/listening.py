@@ -51,8 +51,8 @@ class Context(StrEnum):
 # What a recogniser gives for a sound that is none of the words it listens for.
 NO_WORD = "[unk]"
 
-# More is no breath's worth: a job with all its facts takes some thirty.
-MOST_WORDS = 40
+# More is no breath's worth: a taper, a length and the balls take some twenty.
+MOST_WORDS = 30
 
 # Sentences whose pauses were not heard; tried last.
 RUN_ON = "run_on"
