@@ -23,6 +23,9 @@ from assistant.errors import BenchError, NotUnderstood
 # Deeper than this a random sentence takes the shortest way out.
 _SAMPLE_DEPTH = 12
 
+# Stands after the last word.
+_END = ""
+
 Parts = tuple[object, ...]
 Table = Mapping[str, Callable[..., object]]
 
@@ -188,12 +191,13 @@ class _Parse:
     ) -> None:
         self.refusals: list[BenchError] = []
         self._forks, self._first = grammar._forks, grammar._first
-        self._terminals, self._words, self._table = terminals, words, table
+        # Nothing begins with the end, so that no place needs to be compared with it.
+        self._terminals, self._words, self._table = [*terminals, _END], words, table
         self._done: dict[tuple[str, int], list[tuple[int, Parts]]] = {}
 
     def ways(self, symbol: str, start: int) -> list[tuple[int, Parts]]:
         """Return where a symbol begun at `start` can end, and what it then hands upwards."""
-        if start == len(self._words) or self._terminals[start] not in self._first[symbol]:
+        if self._terminals[start] not in self._first[symbol]:
             return []
         if symbol not in self._forks:
             return [(start + 1, (self._words[start],))]
@@ -212,10 +216,15 @@ class _Parse:
                 built = self._built(name, parts)
                 if built is not None and (end, built) not in found:
                     found.append((end, built))
+        terminals, firsts = self._terminals, self._first
         for (symbol, keep), onward in fork.onward.items():
+            first = firsts[symbol]
+            begun_here = [read for read in partial if terminals[read[0]] in first]
+            if not begun_here:
+                continue
             further = [
                 (end, parts + more if keep else parts)
-                for begun, parts in partial
+                for begun, parts in begun_here
                 for end, more in self.ways(symbol, begun)
             ]
             if further:
