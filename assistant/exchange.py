@@ -2,7 +2,8 @@
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, is_dataclass
+from fractions import Fraction
 from typing import Any
 
 from assistant.calc.trueing import Verdict
@@ -22,7 +23,7 @@ from assistant.events import (
     Tick,
 )
 from assistant.language.phrasing import number_words
-from assistant.language.requests import Request, described
+from assistant.language.requests import Request
 
 # Time goes by in steps of this at most, as it does at the bench.
 TICK_S = 1.0
@@ -179,3 +180,26 @@ def _seat(job: Job) -> dict[str, Any]:
         "seat_diameter_mm": seat.contact_circle.mm,
         "centre_outside_mm": seat.outside_face.mm,
     }
+
+
+def described(request: Request) -> dict[str, Any]:
+    """Return a request as plain values: its name and its fields."""
+    return {"request": _name(request), **_fields(request)}
+
+
+def _name(request: Request) -> str:
+    """TaperByRatio is taper_by_ratio."""
+    letters = (f"_{c.lower()}" if c.isupper() else c for c in type(request).__name__)
+    return "".join(letters).removeprefix("_")
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, tuple):
+        return [described(item) for item in value]
+    if isinstance(value, Fraction):
+        return int(value) if value.denominator == 1 else float(value)
+    return _fields(value) if is_dataclass(value) else value
+
+
+def _fields(value: Any) -> dict[str, Any]:
+    return {field.name: _plain(getattr(value, field.name)) for field in fields(value)}

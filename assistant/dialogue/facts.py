@@ -1,7 +1,7 @@
 """Facts stated: taken at once and read back, or asked about where they may mean two things."""
 
 from collections.abc import Callable
-from dataclasses import fields, replace
+from dataclasses import replace
 from typing import Any
 
 from assistant.dialogue import wording
@@ -133,7 +133,9 @@ def other_unit(job: Job, request: Request) -> Request | None:
     if _fits(job, request, job.unit):
         return None
     other = Unit.MILLIMETRE if job.unit is Unit.INCH else Unit.INCH
-    changed: Request = _in_unit(request, other)
+    changed: Request = r.with_measures(
+        request, lambda measure: replace(measure, unit=measure.unit or other)
+    )
     return changed if changed != request and _fits(job, changed, other) else None
 
 
@@ -160,18 +162,6 @@ def _sensible(request: Request, unit: Unit) -> bool:
             if not least <= measure.length(unit).mm <= most:
                 return False
     return True
-
-
-def _in_unit(value: Any, unit: Unit) -> Any:
-    """Return a request with its numbers that had no unit in one."""
-    if isinstance(value, Measure):
-        return replace(value, unit=value.unit or unit)
-    if isinstance(value, tuple):
-        return tuple(_in_unit(item, unit) for item in value)
-    if not isinstance(value, Request):
-        return value
-    parts = (getattr(value, field.name) for field in fields(value))  # type: ignore[arg-type]
-    return type(value)(*(_in_unit(part, unit) for part in parts))
 
 
 def state_facts(

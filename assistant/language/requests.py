@@ -1,6 +1,7 @@
 """What can be meant, however it was said or keyed."""
 
-from dataclasses import dataclass, fields, is_dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, fields
 from enum import StrEnum
 from fractions import Fraction
 from typing import Any
@@ -584,39 +585,18 @@ PLAIN_FACTS: tuple[type[Fact], ...] = (
 
 def clear_meanings(request: Request, job_unit: Unit) -> tuple[Any, ...]:
     """Return what a request may mean: one, or two where a unit in it means two things."""
-    first, second = (_cleared(request, job_unit, shop) for shop in (0, -1))
+    first = with_measures(request, lambda measure: measure.meanings(job_unit)[0])
+    second = with_measures(request, lambda measure: measure.meanings(job_unit)[-1])
     return (first,) if first == second else (first, second)
 
 
-def _cleared(value: Any, job_unit: Unit, shop: int) -> Any:
+def with_measures(value: Any, changed: Callable[[Measure], Measure]) -> Any:
+    """Return a request with every measure in it changed."""
     if isinstance(value, Measure):
-        return value.meanings(job_unit)[shop]
+        return changed(value)
     if isinstance(value, tuple):
-        return tuple(_cleared(item, job_unit, shop) for item in value)
+        return tuple(with_measures(item, changed) for item in value)
     if not isinstance(value, Request):
         return value
     parts = (getattr(value, field.name) for field in fields(value))  # type: ignore[arg-type]
-    return type(value)(*(_cleared(part, job_unit, shop) for part in parts))
-
-
-def described(request: Request) -> dict[str, Any]:
-    """Return a request as plain values: its name and its fields."""
-    return {"request": _name(request), **_fields(request)}
-
-
-def _name(request: Request) -> str:
-    """TaperByRatio is taper_by_ratio."""
-    letters = (f"_{c.lower()}" if c.isupper() else c for c in type(request).__name__)
-    return "".join(letters).removeprefix("_")
-
-
-def _plain(value: Any) -> Any:
-    if isinstance(value, tuple):
-        return [described(item) for item in value]
-    if isinstance(value, Fraction):
-        return int(value) if value.denominator == 1 else float(value)
-    return _fields(value) if is_dataclass(value) else value
-
-
-def _fields(value: Any) -> dict[str, Any]:
-    return {field.name: _plain(getattr(value, field.name)) for field in fields(value)}
+    return type(value)(*(with_measures(part, changed) for part in parts))

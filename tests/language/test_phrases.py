@@ -10,6 +10,7 @@ import pytest
 
 from assistant.errors import BenchError, NotUnderstood, OutOfRange, UnknownName
 from assistant.events import Hearing
+from assistant.exchange import described
 from assistant.language import requests as r
 from assistant.language.listening import Context, meanings_of
 from assistant.language.requests import Measure, Request, Unit
@@ -38,7 +39,7 @@ def in_short(request: Request) -> str:
             return "no: " + " + ".join(map(in_short, facts))
         case r.No(Measure() as measure):
             return f"no: {_plain(measure)}"
-    name = r.described(request)["request"]
+    name = described(request)["request"]
     return " ".join([name, *_fields(request)])
 
 
