@@ -7,6 +7,7 @@ decides what it means.
 
 import contextlib
 import itertools
+import zlib
 from collections import deque
 from collections.abc import Iterable, Sequence
 from pathlib import Path
@@ -27,6 +28,12 @@ NEEDED_FILES = (
     "graph/Gr.fst",
     "graph/HCLr.fst",
 )
+
+# Of every file of a model that has it, the CRC-32 and the name.
+CONTENTS = "contents.txt"
+
+# Enough for a broken graph or network to show.
+TRIAL = Sound(16_000, bytes(16_000))
 
 # A slow board takes several seconds to load a large model; a child silent for longer hangs.
 LOADED_WITHIN_S = 60.0
@@ -117,7 +124,11 @@ class VoskRecogniser:
         try:
             greeting = child.answer(LOADED_WITHIN_S)
             if greeting == READY:
-                child.ask(("expect", self._phrases, self._alternatives), ANSWERED_WITHIN_S)
+                told = ("expect", self._phrases, self._alternatives)
+                child.ask(told, ANSWERED_WITHIN_S)
+                # Some broken files are first looked at when a sound comes.
+                child.ask(("accept", TRIAL.rate_hz, TRIAL.samples), ANSWERED_WITHIN_S)
+                child.ask(told, ANSWERED_WITHIN_S)
                 return child
         except EOFError:
             # Only a model it chokes on kills vosk before the first sound.
@@ -134,12 +145,20 @@ def require_model(directory: Path) -> None:
     """Check a model's files before vosk sees them: vosk aborts on some that are missing.
 
     Raises:
-        ModelIncomplete: Naming the first file that is missing or empty.
+        ModelIncomplete: Naming the first file that is missing, empty or damaged.
     """
     for name in NEEDED_FILES:
         path = directory / name
         if not path.is_file() or path.stat().st_size == 0:
             raise ModelIncomplete(str(directory), name)
+    listed = directory / CONTENTS
+    if not listed.is_file():
+        return  # not one of ours
+    for line in listed.read_text(encoding="utf-8", errors="replace").splitlines():
+        wanted, _, name = line.partition(" ")
+        path = directory / name
+        if not path.is_file() or f"{zlib.crc32(path.read_bytes()):08x}" != wanted:
+            raise ModelIncomplete(str(directory), f"an undamaged {name or CONTENTS}")
 
 
 class ScriptedRecogniser:

@@ -1,16 +1,14 @@
 """Hearing: the contract on both recognisers, then what only the real one must do."""
 
 import os
-import shutil
 import signal
 from collections.abc import Callable
 from itertools import pairwise
-from pathlib import Path
 
 import numpy as np
 import pytest
 
-from assistant.errors import ModelIncomplete, RecogniserLost
+from assistant.errors import RecogniserLost
 from assistant.events import Hearing
 from assistant.ports import Recogniser, Sound
 from hardware.recogniser import ScriptedRecogniser, VoskRecogniser, hear_sound
@@ -287,41 +285,3 @@ def test_control_c_leaves_the_recogniser_alone(
 
     assert hear_sound(vosk, voice.sound(TURNS)).words == TURNS
     assert vosk.pid == child
-
-
-# A model that cannot be used.
-
-
-def test_a_directory_that_is_not_there_is_named(tmp_path: Path) -> None:
-    with pytest.raises(ModelIncomplete) as refused:
-        VoskRecogniser(tmp_path / "model")
-
-    assert str(refused.value) == (
-        f"The speech model in {tmp_path / 'model'} lacks am/final.mdl; install it again."
-    )
-
-
-@pytest.mark.parametrize(
-    "name",
-    ["am/final.mdl", "conf/mfcc.conf", "conf/model.conf", "graph/Gr.fst", "graph/HCLr.fst"],
-)
-@pytest.mark.parametrize("fault", [Path.unlink, Path.touch], ids=["missing", "empty"])
-def test_a_model_without_one_of_its_files_is_refused_by_that_name(
-    tmp_path: Path, name: str, fault: Callable[[Path], None]
-) -> None:
-    model = shutil.copytree(MODEL, tmp_path / "model")
-    (model / name).unlink()
-    if fault is Path.touch:
-        (model / name).touch()
-
-    with pytest.raises(ModelIncomplete, match=f"lacks {name};"):
-        VoskRecogniser(model)
-
-
-def test_a_model_cut_short_is_refused(tmp_path: Path) -> None:
-    model = shutil.copytree(MODEL, tmp_path / "model")
-    network = model / "am" / "final.mdl"
-    network.write_bytes(network.read_bytes()[:100_000])
-
-    with pytest.raises(ModelIncomplete, match="lacks files that vosk can read"):
-        VoskRecogniser(model)

@@ -17,6 +17,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
 from assistant.language.listening import NO_WORD, Context, phrases
+from grammars.acoustic.recipe.contents import NAME, contents
 from grammars.acoustic.recipe.phones import (
     ALONE,
     BEGIN,
@@ -229,9 +230,10 @@ def _shell(command: str) -> None:
 
 
 def main(folder: Path) -> None:
-    """Write the graphs of the words in lexicon.txt."""
+    """Write the graphs of the words in lexicon.txt, and what their model consists of."""
     sentences = [phrase.split() for context in Context for phrase in phrases(context)]
     write_graphs(folder, read_lexicon(), sentences)
+    (folder.parent / NAME).write_text(contents(folder.parent), encoding="utf-8")
 
 
 if __name__ == "__main__":
