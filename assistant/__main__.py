@@ -18,7 +18,7 @@ from typing import TypeVar
 
 from assistant.app import App, Bench
 from assistant.dialogue import State, begin, resume, welcome_back
-from assistant.errors import BenchError
+from assistant.errors import BenchError, ModelIncomplete
 from assistant.events import Heard
 from assistant.exchange import Exchange, events_of, exchange, refused
 from assistant.language.listening import (
@@ -91,6 +91,10 @@ def _settings(named: Path | None) -> Settings:
 
 def _model(settings: Settings) -> Path:
     return Path(settings.sound.model) if settings.sound.model else FOLDER / "acoustic" / "model"
+
+
+def _words_to_hear() -> list[str]:
+    return sorted({SAME_SOUND.get(word, word) for context in Context for word in words(context)})
 
 
 # Each command
@@ -187,11 +191,10 @@ def _print(made: Exchange, given: str) -> None:
 def _check(options: argparse.Namespace, settings: Settings) -> int:
     from hardware.check import check_parts
 
-    said = sorted({SAME_SOUND.get(word, word) for context in Context for word in words(context)})
     sound = settings.sound
     reports = check_parts(
         _model(settings),
-        said,
+        _words_to_hear(),
         sound.voice,
         sound.speaker or None,
         sound.microphone or None,
@@ -247,9 +250,12 @@ def _run(options: argparse.Namespace, settings: Settings) -> int:
         closing.append(part.close)  # type: ignore[attr-defined]  # every part has close
         return part
 
-    bench.recogniser = found(lambda: VoskRecogniser(_model(settings)))
-    if bench.recogniser is not None:
-        bench.ears = Listening(bench.recogniser, openly=parts.listen == "open")
+    recogniser = found(lambda: VoskRecogniser(_model(settings)))
+    if recogniser is not None:
+        bench.recogniser = recogniser
+        bench.ears = Listening(recogniser, openly=parts.listen == "open")
+        if lacking := recogniser.lacking(_words_to_hear()):
+            tell(str(ModelIncomplete(str(_model(settings)), f"the words {', '.join(lacking)}")))
     bench.microphone = found(
         lambda: ReturningMicrophone(lambda: plugged_in_microphone(sound.microphone or None), tell)
     )

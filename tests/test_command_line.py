@@ -1,6 +1,7 @@
 """The commands, as a user types them: words, keys, sound, and things that are not there."""
 
 import json
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -10,8 +11,10 @@ import pytest
 
 from assistant.events import Key, KeyPressed
 from assistant.exchange import events_of
+from hardware.recogniser import CONTENTS
 from hardware.sound_files import read_sound, write_sound
 from hardware.voice import PyttsxSynthesiser
+from tests.hardware.conftest import MODEL
 
 JOB = (
     "number two morse taper",
@@ -52,6 +55,46 @@ def test_run_with_nothing_connected_names_what_is_missing_and_takes_the_keyboard
     assert finished.returncode == 0, finished.stderr
     assert "keypad" in finished.stdout
     assert "What is the taper?" in finished.stdout
+
+
+@pytest.fixture
+def other_model(tmp_path: Path) -> Path:
+    """Return settings that name a model which lacks two words of the grammars."""
+    model = shutil.copytree(MODEL, tmp_path / "model")
+    (model / CONTENTS).unlink()
+    known = model / "graph" / "words.txt"
+    kept = [
+        line
+        for line in known.read_text(encoding="utf-8").splitlines(keepends=True)
+        if line.split()[0] not in ("morse", "balls")
+    ]
+    known.write_text("".join(kept), encoding="utf-8")
+    settings = tmp_path / "settings.toml"
+    settings.write_text(f'[sound]\nmodel = "{model}"\n', encoding="utf-8")
+    return settings
+
+
+@pytest.mark.parametrize("command", ["check", "run"])
+def test_words_that_a_model_named_in_the_settings_lacks_are_told(
+    other_model: Path, command: str
+) -> None:
+    finished = setover("--settings", str(other_model), command)
+
+    assert finished.returncode == 0, finished.stderr
+    assert "lacks the words balls, morse;" in finished.stdout
+
+
+@pytest.mark.parametrize("command", ["check", "run"])
+def test_a_model_that_is_damaged_is_told_and_the_rest_goes_on(tmp_path: Path, command: str) -> None:
+    model = shutil.copytree(MODEL, tmp_path / "model")
+    (model / "graph" / "HCLr.fst").write_bytes(b"HCLr")
+    settings = tmp_path / "settings.toml"
+    settings.write_text(f'[sound]\nmodel = "{model}"\n', encoding="utf-8")
+
+    finished = setover("--settings", str(settings), command)
+
+    assert finished.returncode == 0, finished.stderr
+    assert "lacks an undamaged graph/HCLr.fst; install it again." in finished.stdout
 
 
 @pytest.mark.parametrize("arguments", [["hear"], ["sing"], []])
