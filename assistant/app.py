@@ -7,7 +7,7 @@ from typing import Protocol
 
 from assistant.dialogue import State, Step, begin, resume, step, welcome_back
 from assistant.dialogue.job import Job
-from assistant.errors import BenchError
+from assistant.errors import BenchError, RecogniserLost
 from assistant.events import (
     Action,
     Event,
@@ -130,6 +130,8 @@ class App:
                 events = self._events(item)
             except BenchError as error:
                 self._bench.screen.tell(str(error))
+                if isinstance(error, RecogniserLost) and isinstance(item, Sound):
+                    self._say(str(error))  # whoever speaks looks at the work
                 continue
             for event in (*self._time_gone_by(), *events):
                 state = self._take(state, event)

@@ -222,10 +222,10 @@ class ModelIncomplete(BenchError):
 
 
 class RecogniserLost(BenchError):
-    """The recogniser died in the middle of an utterance; it has been started again."""
+    """The recogniser died; it has been started again. What was being said is lost."""
 
     def __str__(self) -> str:
-        return "I lost what you said; please say it again."
+        return "I could not hear for a moment; if you were speaking, please say it again."
 
 
 class VoiceLost(BenchError):

@@ -7,6 +7,7 @@ open listening, while the speaker is at rest, and a pause ends the utterance.
 import math
 from collections import deque
 
+from assistant.errors import RecogniserLost
 from assistant.events import Hearing
 from assistant.ports import Recogniser, Sound
 from hardware.deaf_gate import DeafGate
@@ -17,6 +18,9 @@ LATE_S = 0.1
 # What came just before the pedal went down is heard with it: people begin to speak as they
 # press, and the network misses a word that begins with the sound itself.
 BEFORE_BLOCKS = 6
+# After a loss, open listening begins again with the next pause, or when this long has been
+# without words: the rest of a sentence must not be taken for a sentence.
+QUIET_AFTER_LOSS_S = 1.0
 # Enough of the alternatives of an utterance in parts.
 MOST_ALTERNATIVES = 10
 
@@ -38,6 +42,7 @@ class Listening:
         self._since_s, self._until_s = math.inf, math.inf
         self._before: deque[Sound] = deque(maxlen=BEFORE_BLOCKS)
         self._parts: list[Hearing] = []
+        self._lost_at_s = -math.inf
 
     @property
     def held(self) -> bool:
@@ -45,11 +50,15 @@ class Listening:
         return self._held
 
     def pedal(self, down: bool, now_s: float) -> None:
-        """Take that the pedal went down or up; whoever plays sound stops it first."""
+        """Take that the pedal went down or up; whoever plays sound stops it first.
+
+        Raises:
+            RecogniserLost: The recogniser was found dead; the utterance that begins is heard.
+        """
         if down:
-            self._recogniser.finish()  # what was heard openly is none of this utterance
             self._parts = []
             self._held, self._since_s, self._until_s = True, now_s, math.inf
+            self._recogniser.finish()  # what was heard openly is none of this utterance
         elif self._held:
             self._until_s = now_s
 
@@ -59,12 +68,22 @@ class Listening:
         Raises:
             RecogniserLost: The recogniser died in the utterance, which is dropped.
         """
+        try:
+            return self._heard(sound, playing, now_s)
+        except RecogniserLost:
+            self._held, self._lost_at_s = False, now_s
+            self._before.clear()
+            raise
+
+    def _heard(self, sound: Sound, playing: bool, now_s: float) -> Hearing | None:
         heard_until_s = now_s - LATE_S
         open_now = self._gate.hears(playing, sound.seconds, now_s)
         if not self._held or heard_until_s <= self._since_s:
             self._remember(sound, open_now)
             listened = self._openly and open_now and not self._held
             hearing = self._recogniser.accept(sound) if listened else None
+            if self._in_what_was_lost(hearing, now_s):
+                return None
             # Openly, a sound without a word is the shop's; by pedal, somebody spoke.
             return hearing if hearing is not None and hearing.alternatives else None
         for block in (*self._before, sound):
@@ -73,6 +92,13 @@ class Listening:
                 self._parts.append(part)
         self._before.clear()
         return self._ended() if heard_until_s >= self._until_s else None
+
+    def _in_what_was_lost(self, hearing: Hearing | None, now_s: float) -> bool:
+        going_on = self._recogniser.hearing or now_s < self._lost_at_s + QUIET_AFTER_LOSS_S
+        lost = self._lost_at_s > -math.inf and (hearing is not None or going_on)
+        if hearing is not None or not lost:
+            self._lost_at_s = -math.inf
+        return lost
 
     def _remember(self, sound: Sound, heard: bool) -> None:
         if not heard:  # our own voice: silence in its place

@@ -99,15 +99,51 @@ def test_a_number_said_with_a_long_pause_is_one_utterance_while_the_pedal_is_hel
 
 
 class DyingRecogniser(ScriptedRecogniser):
-    """Dies in the middle."""
+    """Dies at one of its blocks and is there again for the next."""
+
+    def __init__(self, dies_at: int, *words: str) -> None:
+        super().__init__(Hearing((each,)) for each in words)
+        self._left = dies_at
 
     def accept(self, sound: Sound) -> Hearing | None:
-        raise RecogniserLost
+        self._left -= 1
+        if self._left == 0:
+            self._begun = False
+            raise RecogniserLost
+        return super().accept(sound)
 
 
-def test_an_utterance_in_which_the_recogniser_dies_says_so() -> None:
-    listening = Listening(DyingRecogniser([]), openly=False)
-    listening.pedal(DOWN, 0.0)
+def heard_in_spite_of_loss(listening: Listening, steps: str) -> list[str]:
+    said, now_s = [], 10.0
+    for step in steps:
+        now_s += 0.1
+        if step in "v^":
+            listening.pedal(step == "v", now_s)
+            continue
+        try:
+            hearing = listening.accept(LOUD if step == "L" else QUIET, False, now_s)
+        except RecogniserLost:
+            said.append("lost")
+        else:
+            said += [] if hearing is None else [str(hearing.words)]
+    return said
 
-    with pytest.raises(RecogniserLost):
-        listening.accept(LOUD, False, 0.2)
+
+@pytest.mark.parametrize(
+    ("openly", "steps", "wanted"),
+    [
+        # "one" is the rest of the sentence in which it died.
+        (True, "qLLLLqLLLq", ["lost", "two"]),
+        # It died while nobody spoke; a second later it is as before.
+        (True, "qqqqqqqqqqqqqqLLLq", ["lost", "one"]),
+        (False, "vLLLLLL^qqqqqqvLL^qq", ["lost", "one"]),
+        # With both, the rest of the sentence by pedal is none said openly.
+        (True, "vLLLLLL^qqqqqqvLL^qq", ["lost", "two"]),
+    ],
+)
+def test_the_rest_of_an_utterance_in_which_the_recogniser_dies_is_dropped(
+    openly: bool, steps: str, wanted: list[str]
+) -> None:
+    listening = Listening(DyingRecogniser(3, "one", "two"), openly)
+
+    assert heard_in_spite_of_loss(listening, steps) == wanted
