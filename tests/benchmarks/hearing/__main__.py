@@ -11,11 +11,12 @@ whole sentences, whose meaning in their context counts: right, asked (more than 
 so that a question follows), refused (nothing, or no meaning) or wrong. Of unrelated speech
 and of noise alone, what counts is how often they mean anything at all. pocketsphinx has its
 own US English model and gets the same words, or word pairs of the same phrases; it has no
-[unk]. Times but the first two are of the processor, so a busy machine changes them
-little. Kaldi adds a little noise of its own to every sound: figures differ by a sound or two
-from run to run.
+[unk]. The share of real time is of the processor's time, so a busy machine changes it little;
+the other times are by the clock but where said. Kaldi adds a little noise of its own to every
+sound: figures differ by a sound or two from run to run.
 
-Needs soundfile and pocketsphinx, and OpenFst's programs for the strings.
+Needs the extra `hearing` of pyproject.toml, and OpenFst's programs for the strings. Sentences
+by voices that are installed are made by tests.benchmarks.hearing.spoken.
 """
 
 import argparse
