@@ -28,6 +28,8 @@ _TEENS = (
     "fifteen", "sixteen", "seventeen", "eighteen", "nineteen",
 )  # fmt: skip
 _TENS = ("twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
+# Any word of a kind can stand where another does.
+KINDS_OF_FIGURE = (_DIGITS, _TEENS, _TENS)
 
 WHOLE_NUMBERS: dict[str, int] = (
     dict.fromkeys(("zero", "oh", "nought"), 0)

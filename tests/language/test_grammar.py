@@ -16,6 +16,7 @@ from assistant.language.listening import (
     Context,
     grammar,
     meanings_of,
+    often,
     phrases,
     words,
 )
@@ -39,6 +40,13 @@ def meant(said: str, context: Context = Context.ASKED_MEASURE) -> r.Request:
 @pytest.mark.parametrize("example", EXAMPLES)
 def test_every_example_in_a_grammar_file_has_one_meaning(example: str) -> None:
     assert len(grammar().meanings(example, Context.READY, MEANINGS)) == 1
+
+
+def test_every_sentence_said_often_means_something_in_its_context() -> None:
+    for context, sentences in often().items():
+        assert sentences
+        for said in sentences:
+            assert meanings_of(Hearing((said,)), context)
 
 
 @pytest.mark.parametrize(
