@@ -141,23 +141,38 @@ class Grammar:
                 different.append(value)
         return different
 
-    def sample(self, context: str, rng: random.Random) -> str:
-        """Return a random sentence of a context, its pauses as commas between words."""
+    def sample(self, context: str, rng: random.Random, saying: str | None = None) -> str:
+        """Return a random sentence of a context, its pauses as commas between words.
+
+        `saying` is a word it must have; the context must have one that does.
+        """
         said: list[str] = []
-        self._speak(context, rng, _SAMPLE_DEPTH, said)
+        self._speak(context, rng, _SAMPLE_DEPTH, said, saying)
         return " ".join(said)
 
-    def _speak(self, symbol: str, rng: random.Random, depth: int, said: list[str]) -> None:
+    def _speak(
+        self, symbol: str, rng: random.Random, depth: int, said: list[str], saying: str | None
+    ) -> None:
         if symbol in self._words_of:
-            said.append(rng.choice(self._words_of[symbol]))
+            said.append(saying or rng.choice(self._words_of[symbol]))
             return
-        ways = self._rules[symbol]
+        # Each with the place of the part that is to say the word.
+        ways: list[tuple[_Expansion, int | None]] = [(way, None) for way in self._rules[symbol]]
+        if saying is not None:
+            ways = [
+                (way, place)
+                for way, _ in ways
+                for place, part in enumerate(way.symbols)
+                if saying in self.words(part)
+            ]
         if depth <= 0:
-            way = min(ways, key=lambda way: sum(self._shortest[s] for s in way.symbols))
+            way, bearer = min(
+                ways, key=lambda each: sum(self._shortest[s] for s in each[0].symbols)
+            )
         else:
-            way = rng.choice(ways)
-        for part in way.symbols:
-            self._speak(part, rng, depth - 1, said)
+            way, bearer = rng.choice(ways)
+        for place, part in enumerate(way.symbols):
+            self._speak(part, rng, depth - 1, said, saying if place == bearer else None)
 
     def _first_words(self, symbol: str, above: tuple[str, ...]) -> frozenset[str]:
         """Return the terminals a symbol can begin with. Every rule says at least one word."""

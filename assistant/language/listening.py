@@ -108,13 +108,13 @@ def phrases(context: Context) -> tuple[str, ...]:
         said = _as_heard(rng.choice(often()[Context(start())]))
         as_written = rng.randrange(100) < _AS_WRITTEN_PER_CENT
         kept.append(said if as_written else _with_other_figures(said, rng))
+    kept += [_as_heard(grammar().sample(start(), rng)) for _ in range(_ANY)]
     unheard = set(words(context)) - set(SAME_SOUND) - set(" ".join(kept).split())
-    while len(kept) < _OFTEN + _ANY or unheard:
-        said = _as_heard(grammar().sample(start(), rng))
-        # Past the usual number only a sentence with a word that no other has is worth keeping.
-        if len(kept) < _OFTEN + _ANY or not unheard.isdisjoint(said.split()):
-            kept.append(said)
-            unheard.difference_update(said.split())
+    while unheard:
+        word = min(unheard)
+        rule = next(rule for rule in rules(context) if word in grammar().words(rule))
+        kept.append(_as_heard(grammar().sample(rule, rng, saying=word)))
+        unheard.difference_update(kept[-1].split())
     return tuple(kept)
 
 

@@ -113,6 +113,13 @@ def test_sampled_sentences_are_sentences_of_the_grammar() -> None:
         assert not isinstance(impossible, NotUnderstood), sentence
 
 
+@pytest.mark.parametrize("context", list(Context))
+def test_a_sentence_can_be_sampled_that_says_any_word_of_its_context(context: Context) -> None:
+    rng = random.Random(8)
+    for word in grammar().words(context):
+        assert word in grammar().sample(context, rng, saying=word).split()
+
+
 def test_more_than_a_breath_of_words_is_refused_whole() -> None:
     with pytest.raises(NotUnderstood, match="so much at once"):
         meant("one in twenty, " * 14 + "between balls one sixty")
