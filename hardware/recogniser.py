@@ -13,6 +13,8 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from assistant.errors import DeviceMissing, ModelIncomplete, RecogniserLost
 from assistant.events import Hearing
 from assistant.ports import Recogniser, Sound
@@ -31,6 +33,11 @@ NEEDED_FILES = (
 
 # Of every file of a model that has it, the CRC-32 and the name.
 CONTENTS = "contents.txt"
+
+# The hiss of a quiet room, 60 dB below full scale, under everything that is heard: the network
+# was trained with noise, and bare zeros, which files and the place of our own voice are full of,
+# are no sound it knows. Of 1,000 digits said by two people 77 % were right without, 83 with it.
+HISS_RMS = 33
 
 # Enough for a broken graph or network to show.
 TRIAL = Sound(16_000, bytes(16_000))
@@ -62,6 +69,7 @@ class VoskRecogniser:
         self._alternatives = alternatives
         self._phrases: tuple[str, ...] = ()
         self._hearing = False
+        self._hiss = np.random.default_rng(0)
         self._child = self._started()
 
     @property
@@ -75,7 +83,8 @@ class VoskRecogniser:
 
     def expect(self, phrases: Sequence[str]) -> None:
         """Listen for these words from the next utterance on; the utterance begun is dropped."""
-        self._phrases, self._hearing = tuple(phrases), False
+        self._phrases = tuple(phrases)
+        self._begin()
         # When the child is found dead here, no words are lost: the new one was told.
         with contextlib.suppress(RecogniserLost):
             self._ask("expect", self._phrases, self._alternatives)
@@ -88,9 +97,12 @@ class VoskRecogniser:
         Raises:
             RecogniserLost: The child died; another listens for the same phrases.
         """
-        heard, hearing = self._ask("accept", sound.rate_hz, sound.samples)
-        self._hearing = hearing
-        return Hearing(tuple(heard)) if heard else None
+        heard, hearing = self._ask("accept", sound.rate_hz, self._over_hiss(sound.samples))
+        if not heard:
+            self._hearing = hearing
+            return None
+        self._begin()
+        return Hearing(tuple(heard))
 
     @property
     def hearing(self) -> bool:
@@ -103,12 +115,22 @@ class VoskRecogniser:
         Raises:
             RecogniserLost: The child died; another listens for the same phrases.
         """
-        self._hearing = False
+        self._begin()
         return Hearing(tuple(self._ask("finish")))
 
     def close(self) -> None:
         """End the child."""
         self._child.close()
+
+    def _begin(self) -> None:
+        self._hearing = False
+        # The same for every utterance, so that a recording is heard alike each time.
+        self._hiss = np.random.default_rng(0)
+
+    def _over_hiss(self, samples: bytes) -> bytes:
+        heard = np.frombuffer(samples, "<i2")
+        over = (heard + self._hiss.normal(0, HISS_RMS, len(heard))).round()
+        return over.clip(-32_768, 32_767).astype("<i2").tobytes()
 
     def _ask(self, name: str, *arguments: object) -> Any:
         try:
