@@ -139,7 +139,7 @@ def meanings_of(hearing: Hearing, context: Context) -> tuple[Request, ...]:
         BenchError: They mean something that cannot be, such as a Morse number 9.
     """
     refusals: list[BenchError] = []
-    for said in hearing.alternatives:
+    for said in _readings(hearing):
         try:
             return _meanings(said, context)
         except BenchError as refusal:
@@ -151,13 +151,23 @@ def meanings_of(hearing: Hearing, context: Context) -> tuple[Request, ...]:
 
 def words_taken(hearing: Hearing, context: Context) -> str | None:
     """Return the words that were taken for what was said: not always the likeliest."""
-    for said in hearing.alternatives:
+    for said in _readings(hearing):
         try:
             _meanings(said, context)
         except BenchError:
             continue
         return said
     return hearing.words
+
+
+def _readings(hearing: Hearing) -> tuple[str, ...]:
+    """Return the likeliest words, and those of the alternatives that are worth a look.
+
+    A word alone is too little sound to be chosen over a likelier one: a knock comes as "the" or
+    "no".
+    """
+    others = (said for said in hearing.alternatives[1:] if " " in said)
+    return (*hearing.alternatives[:1], *others)
 
 
 @lru_cache(maxsize=4096)
