@@ -21,6 +21,7 @@ from assistant.dialogue import State, begin, resume, welcome_back
 from assistant.errors import BenchError, ModelIncomplete
 from assistant.events import Heard
 from assistant.exchange import Exchange, events_of, exchange, refused
+from assistant.language.attention import WORDS
 from assistant.language.listening import (
     FOLDER,
     SAME_SOUND,
@@ -94,7 +95,8 @@ def _model(settings: Settings) -> Path:
 
 
 def _words_to_hear() -> list[str]:
-    return sorted({SAME_SOUND.get(word, word) for context in Context for word in words(context)})
+    said = {SAME_SOUND.get(word, word) for context in Context for word in words(context)}
+    return sorted(said | set(WORDS))
 
 
 # Each command
@@ -264,7 +266,7 @@ def _run(options: argparse.Namespace, settings: Settings) -> int:
         lambda: ReturningSpeaker(lambda: plugged_in_speaker(sound.speaker or None), tell)
     )
     bench.journal = found(lambda: SqliteJournal(_journal_path(), _wall_clock))
-    app = App(bench, settings.first_job())
+    app = App(bench, settings.first_job(called=parts.called if bench.ears else ""))
     keypads: list[Keypad | None] = []
     board = found(board_pins)
     if board is not None:

@@ -10,6 +10,7 @@ from assistant.dialogue.job import Job
 from assistant.errors import BenchError, RecogniserLost
 from assistant.events import (
     Action,
+    Called,
     Event,
     Heard,
     Hearing,
@@ -23,6 +24,7 @@ from assistant.events import (
     Tick,
 )
 from assistant.exchange import TICK_S, events_of
+from assistant.language.attention import Attention, called, means_something, phrases_called
 from assistant.language.listening import Context, phrases, words_taken
 from assistant.ports import (
     Journal,
@@ -46,6 +48,9 @@ class BenchScreen(Protocol):
 
     def tell(self, words: str) -> None:
         """Write a line of words."""
+
+    def hears(self, begun_with: str) -> None:
+        """Show that only what begins with this word is taken, or everything where it is empty."""
 
 
 class Ears(Protocol):
@@ -106,6 +111,8 @@ class App:
         self._queue: queue.Queue[Item] = queue.Queue()
         self._ticked_s = bench.now()
         self._context = Context.READY
+        self._attention = Attention(job.shop.called)
+        self._takes_all: bool | None = None
 
     def take(self, item: Item) -> None:
         """Queue a block of sound, an event, a typed line, or None to stop. From any thread."""
@@ -116,6 +123,7 @@ class App:
         first = self._first()
         state = first.state
         self._perform(first.actions)
+        self._replied(first)
         self._listen_for(state)
         if self._bench.microphone is not None and self._bench.ears is not None:
             self._bench.microphone.start(self.take)
@@ -179,9 +187,17 @@ class App:
                 return state
             # Time and the spindle went on, kept or not: what is due must still be said.
             self._perform([action for action in taken.actions if not isinstance(action, Record)])
+        self._replied(taken)
         if taken.state.context is not state.context:
             self._listen_for(taken.state)
         return taken.state
+
+    def _replied(self, taken: Step) -> None:
+        if any(isinstance(action, Show) for action in taken.actions):
+            # What was refused is said once more, as a question is answered.
+            refused = Signal.REFUSED in taken.actions
+            awaits = refused or taken.state.reply.words.endswith("?")
+            self._attention.replied(self._bench.now(), awaits)
 
     def _events(self, item: Sound | Event | PedalMoved | str) -> Sequence[Event]:
         if isinstance(item, Sound):
@@ -206,18 +222,41 @@ class App:
     def _heard_in(self, sound: Sound) -> Sequence[Event]:
         ears, speaker = self._bench.ears, self._bench.speaker
         assert ears is not None
-        playing = speaker is not None and speaker.playing
-        hearing = ears.accept(sound, playing, self._bench.now())
+        playing, now_s = speaker is not None and speaker.playing, self._bench.now()
+        by_hand = ears.held
+        going_on = self._bench.recogniser is not None and self._bench.recogniser.hearing
+        asks = self._attention.passes(now_s, playing, going_on)
+        hearing = ears.accept(sound, playing, now_s)
+        if hearing is not None:
+            hearing = self._said_by_hand(hearing) if by_hand else self._said_to_us(hearing, now_s)
+        self._show_what_is_taken()
         if hearing is None:
-            return []
+            return [Called()] if asks else []
         words = words_taken(hearing, self._context)
         self._bench.screen.tell(f"heard {words or 'no word'}")
         return [Heard(hearing)]
 
+    def _said_by_hand(self, hearing: Hearing) -> Hearing:
+        return called(hearing, self._attention.word) or hearing  # the word is a habit
+
+    def _said_to_us(self, hearing: Hearing, now_s: float) -> Hearing | None:
+        taken = self._attention.taken(hearing, self._context, now_s)
+        if taken is None and means_something(hearing, self._context):
+            self._bench.screen.tell(f"not for me: it did not begin with {self._attention.word}")
+        return taken if taken is not None and taken.alternatives else None
+
+    def _show_what_is_taken(self) -> None:
+        word, takes_all = self._attention.word, self._attention.to_all
+        if word and takes_all != self._takes_all:
+            self._takes_all = takes_all
+            self._bench.screen.hears("" if takes_all else word)
+
     def _listen_for(self, state: State) -> None:
         self._context = state.context
         if self._bench.recogniser is not None:
-            self._bench.recogniser.expect(phrases(state.context))
+            word = self._attention.word
+            listened_for = phrases_called(state.context, word) if word else phrases(state.context)
+            self._bench.recogniser.expect(listened_for)
 
     def _perform(self, actions: Sequence[Action]) -> None:
         for action in actions:

@@ -34,9 +34,12 @@ class Hearing:
 
     `alternatives` holds word strings, the likeliest first; none at all when it heard
     nothing it knows. A sound outside the listed words comes as the word "[unk]".
+    `scores` holds the natural logarithm of each alternative's likelihood, up to a constant;
+    none where there is no doubt of what was said, as of typed words.
     """
 
     alternatives: tuple[str, ...] = ()
+    scores: tuple[float, ...] = ()
 
     @property
     def words(self) -> str | None:
@@ -49,6 +52,11 @@ class Heard:
     """An utterance came to its end."""
 
     hearing: Hearing
+
+
+@dataclass(frozen=True, slots=True)
+class Called:
+    """It was called by its word, and nothing followed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +81,7 @@ class SpindleSeen:
     turning: bool
 
 
-Event = Heard | KeyPressed | Tick | SpindleSeen
+Event = Heard | Called | KeyPressed | Tick | SpindleSeen
 
 
 @dataclass(frozen=True, slots=True)

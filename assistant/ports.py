@@ -129,6 +129,9 @@ class Screen(Protocol):
     def show(self, lines: Sequence[str]) -> None:
         """Show these lines in place of what is shown."""
 
+    def hears(self, begun_with: str) -> None:
+        """Show that only what begins with this word is taken, or everything where it is empty."""
+
     def close(self) -> None:
         """Let go of the device."""
 

@@ -12,6 +12,7 @@ from assistant.dialogue.job import Job
 from assistant.dialogue.reminders import Intervals
 from assistant.dialogue.shop import FINISHING_CUT, LIGHT_CUT, Head, Shop
 from assistant.errors import BadSetting
+from assistant.language import attention
 from assistant.language.requests import Unit
 from assistant.quantity import Angle, Length, SpindleSpeed
 from assistant.tables import instruments
@@ -73,11 +74,18 @@ class PartsSettings:
     """What is connected besides, and how to listen. Empty names mean there is none."""
 
     listen: str = "open"
+    # What must come first in open listening, but for answers; none where it needs no word.
+    attention: str = attention.WORDS[0]
     spindle: str = "none"
     pulses_per_turn: int = 1
     small_screen: str = "none"
     usb_pad: str = ""
     usb_gauge: str = ""
+
+    @property
+    def called(self) -> str:
+        """The word it must be called by; empty where all that is heard is said to it."""
+        return self.attention if self.listen == "open" and self.attention != "none" else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,8 +101,12 @@ class Settings:
     # Whether a [head] was given: one that was not is asked about once.
     head_given: bool = False
 
-    def first_job(self) -> Job:
-        """Return the empty job these settings begin with."""
+    def first_job(self, called: str = "") -> Job:
+        """Return the empty job these settings begin with.
+
+        Args:
+            called: The word it must be called by, where it listens openly.
+        """
         head = self.head
         screw = Screw(
             Length(head.pitch_mm),
@@ -110,12 +122,12 @@ class Settings:
                 ToolPost(head.tool_post),
                 confirmed=self.head_given,
             ),
-            self._shop(),
+            self._shop(called),
             unit=Unit(self.job.unit),
             small_end=End(self.job.small_end),
         )
 
-    def _shop(self) -> Shop:
+    def _shop(self, called: str) -> Shop:
         job, measuring = self.job, self.measuring
         return Shop(
             self.reminders,
@@ -127,6 +139,7 @@ class Settings:
             Length(measuring.apart_mm),
             Length(measuring.indicator_mm),
             says_keys=self.sound.keys == "speech",
+            called=called,
         )
 
 
@@ -137,6 +150,7 @@ _CHOICES: dict[str, tuple[str, ...]] = {
     "job.small_end": tuple(End),
     "sound.keys": ("click", "speech"),
     "parts.listen": ("open", "pedal"),
+    "parts.attention": (*attention.WORDS, "none"),
     "parts.spindle": ("none", "level", "pulses"),
     "parts.small_screen": ("none", "ssd1306", "ssd1309", "ssd1315", "sh1106"),
 }

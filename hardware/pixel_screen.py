@@ -27,8 +27,11 @@ TALL = ("Over", "Set over", "Set-over", "Move", "=")
 KEYED = "_"
 
 
-def picture(lines: Sequence[str]) -> Image.Image:
-    """Return the screen's four lines of twenty characters, the one that counts twice as tall."""
+def picture(lines: Sequence[str], takes_all: bool = False) -> Image.Image:
+    """Return the screen's four lines of twenty characters, the one that counts twice as tall.
+
+    A bar at the left edge says that everything said is taken, without the word before it.
+    """
     image = Image.new("1", (WIDTH, HEIGHT))
     shown = fitted(lines)
     tall = next((n for n, line in enumerate(shown) if line.startswith(TALL) or KEYED in line), None)
@@ -37,6 +40,8 @@ def picture(lines: Sequence[str]) -> Image.Image:
     for line, height in zip(shown, heights, strict=True):
         image.paste(_drawn(line).resize((COLUMNS * LETTER_WIDTH, height)), (4, top + gap // 2))
         top += height + gap
+    if takes_all:
+        ImageDraw.Draw(image).rectangle((0, 0, 1, HEIGHT - 1), fill=1)
     return image
 
 
@@ -87,13 +92,25 @@ class PixelScreen:
         self._open_display, self._told = open_display, told
         self._display: Any = None
         self._lost = False
+        self._lines: Sequence[str] = ()
+        self._takes_all = False
 
     def show(self, lines: Sequence[str]) -> None:
         """Show these lines in place of what is shown."""
+        self._lines = lines
+        self._draw()
+
+    def hears(self, begun_with: str) -> None:
+        """Show a bar while everything is taken."""
+        self._takes_all = not begun_with
+        self._draw()
+
+    def _draw(self) -> None:
         try:
             if self._display is None:
                 self._display = self._open_display()
-            self._display.display(picture(lines).convert(self._display.mode))
+            shown = picture(self._lines, self._takes_all)
+            self._display.display(shown.convert(self._display.mode))
         except DeviceMissing as missing:
             self._gone(str(missing))
         except (Error, OSError):

@@ -33,12 +33,13 @@ class TerminalScreen:
         self._lock = threading.Lock()
         self._frame: tuple[str, ...] = ()
         self._typing = ""
+        self._begun_with = ""
 
     def show(self, lines: Sequence[str], view: Sequence[str] = ()) -> None:
         """Show these lines in place of what is shown, and the fuller account beneath them."""
         edge = f"+{'-' * (COLUMNS + 2)}+"
-        frame = (edge, *(f"| {line} |" for line in fitted(lines)), edge)
         with self._lock:
+            frame = (edge, *(f"| {line} |" for line in fitted(lines)), self._foot(edge))
             if self._live:
                 # A line that wrapped would put the next frame in the wrong place.
                 width = shutil.get_terminal_size().columns - 1
@@ -56,6 +57,16 @@ class TerminalScreen:
             else:
                 print(words, file=self._stream, flush=True)
 
+    def hears(self, begun_with: str) -> None:
+        """Show at the frame's foot the word that what is said must begin with, if it must."""
+        with self._lock:
+            self._begun_with = begun_with
+            if self._live and self._frame:
+                foot, below = self._foot(self._frame[0]), self._frame[LINES + 2 :]
+                frame = (*self._frame[: LINES + 1], foot, *below)
+                self._redraw("", frame)
+                self._frame = frame
+
     def typing(self, words: str) -> None:
         """Show what is being typed below the frame; nothing where it is not a terminal."""
         with self._lock:
@@ -69,6 +80,11 @@ class TerminalScreen:
         if self._live:
             print(file=self._stream, flush=True)
 
+    def _foot(self, edge: str) -> str:
+        if not (self._live and self._begun_with):
+            return edge
+        return f"+ say {self._begun_with} first ".ljust(len(edge) - 1, "-") + "+"
+
     def _redraw(self, above: str, frame: Sequence[str]) -> None:
         back = UP.format(len(self._frame)) if self._frame else ""
         below = "".join(f"{line}\n" for line in frame)
@@ -81,10 +97,15 @@ class MemoryScreen:
 
     def __init__(self) -> None:
         self.shown: list[tuple[str, ...]] = []
+        self.begun_with: list[str] = []
 
     def show(self, lines: Sequence[str]) -> None:
         """Keep these lines."""
         self.shown.append(fitted(lines))
+
+    def hears(self, begun_with: str) -> None:
+        """Keep the word."""
+        self.begun_with.append(begun_with)
 
     def close(self) -> None:
         """Nothing to let go of."""
@@ -101,6 +122,11 @@ class Screens:
         self._terminal.show(lines, view)
         for screen in self._others:
             screen.show(lines)
+
+    def hears(self, begun_with: str) -> None:
+        """Show on every screen what is taken: what begins with this word, or everything."""
+        for screen in (self._terminal, *self._others):
+            screen.hears(begun_with)
 
     def tell(self, words: str) -> None:
         """Write a line of words in the terminal."""

@@ -10,6 +10,7 @@ from assistant.app import App, Bench, Item, PedalMoved
 from assistant.dialogue import begin
 from assistant.errors import JournalUnusable, VoiceLost
 from assistant.events import Hearing, Key, KeyPressed, Lamp, Signal, SpindleSeen
+from assistant.language.attention import WORDS, phrases_called
 from assistant.language.listening import Context, phrases
 from assistant.ports import Journal, Sound
 from assistant.settings import from_toml
@@ -26,6 +27,7 @@ SPEECH = Sound(16_000, b"\1\0" * BLOCK)
 SILENCE = Sound(16_000, bytes(2 * BLOCK))
 
 TAPER = '{"TaperByName": {"system": "morse", "size": "2"}}'
+WORD = WORDS[0]
 FULL = "I cannot keep the job in journal.db: the disk is full; make room on it."
 LENGTH = '{"BetweenBalls": {"length": "142.5"}}'
 
@@ -47,12 +49,16 @@ class Screen:
 
     shown: list[tuple[str, ...]] = field(default_factory=list)
     told: list[str] = field(default_factory=list)
+    begun_with: list[str] = field(default_factory=list)
 
     def show(self, lines: Sequence[str], view: Sequence[str] = ()) -> None:
         self.shown.append(tuple(lines))
 
     def tell(self, words: str) -> None:
         self.told.append(words)
+
+    def hears(self, begun_with: str) -> None:
+        self.begun_with.append(begun_with)
 
 
 class FullDisk(MemoryJournal):
@@ -108,6 +114,7 @@ class At:
         clock: Clock | None = None,
         hearings: Iterable[str] = (),
         synthesiser: SilentSynthesiser | None = None,
+        called: str = "",
     ) -> None:
         self.clock = clock or Clock()
         self.screen, self.signals = Screen(), MemorySignals()
@@ -127,7 +134,12 @@ class At:
             journal=self.journal,
             watchdog=self.watchdog,
         )
-        self.job = from_toml(settings).first_job()
+        self.job = from_toml(settings).first_job(called)
+
+    @property
+    def facts(self) -> tuple[str, ...]:
+        """What the journal has but for the time that went by."""
+        return tuple(line for line in self.journal.lines() if "RunSoFar" not in line)
 
     def run(self, *items: Item) -> "At":
         app = App(self.bench, self.job)
@@ -300,6 +312,95 @@ def test_what_is_heard_is_answered() -> None:
 
     assert "heard morse two" in at.screen.told
     assert at.journal.lines()[-1] == TAPER
+
+
+# Open listening with a word. The clock moves on at each look, about 0.4 s a block: LATER the
+# greeting's question is long past, and after a PAUSE a reply is spoken and its question is not.
+
+LATER, PAUSE = [SILENCE] * 150, [SILENCE] * 18
+
+
+def in_the_shop(*hearings: str) -> At:
+    return At(hearings=hearings, clock=Clock(each_time_s=0.1), called=WORD)
+
+
+def test_what_is_said_to_somebody_else_is_not_taken() -> None:
+    at = in_the_shop("morse two").run(*LATER, SPEECH, SILENCE)
+
+    assert not at.facts
+    assert at.screen.told[-1] == f"not for me: it did not begin with {WORD}"
+
+
+def test_noise_is_not_even_told_of() -> None:
+    at = in_the_shop("[unk]").run(*LATER, SPEECH, SILENCE)
+
+    assert len(at.screen.told) == 1
+
+
+def test_what_begins_with_the_word_is_taken_without_it() -> None:
+    at = in_the_shop(f"{WORD} morse two").run(*LATER, SPEECH, SILENCE)
+
+    assert at.screen.told[-2] == "heard morse two"
+    assert at.facts == (TAPER,)
+
+
+def test_the_answer_to_a_question_needs_no_word() -> None:
+    at = in_the_shop(f"{WORD} morse two", "between balls one forty two point five")
+    at.run(*LATER, SPEECH, SILENCE, *PAUSE, SPEECH, SILENCE)
+
+    assert at.facts == (TAPER, LENGTH)
+
+
+def test_what_was_refused_can_be_said_again_without_the_word() -> None:
+    at = in_the_shop(f"{WORD} morse ninety", "morse two")
+    at.run(*LATER, SPEECH, SILENCE, *PAUSE, SPEECH, SILENCE)
+
+    assert at.signals.given == [Signal.REFUSED]
+    assert at.facts == (TAPER,)
+
+
+def test_by_hand_no_word_is_needed_and_none_is_in_the_way() -> None:
+    for said in ("morse two", f"{WORD} morse two"):
+        at = in_the_shop(said)
+        at.run(
+            *LATER, PedalMoved(True), SPEECH, SPEECH, SPEECH, PedalMoved(False), SILENCE, SILENCE
+        )
+        assert at.facts == (TAPER,)
+
+
+def test_the_word_alone_is_answered_and_what_follows_needs_it_not() -> None:
+    at = in_the_shop(WORD, "morse two").run(*LATER, SPEECH, SILENCE, *PAUSE, SPEECH, SILENCE)
+
+    assert at.voice.spoken[1] == "Yes?"
+    assert at.facts == (TAPER,)
+
+
+def test_the_word_is_told_at_the_start_and_by_help() -> None:
+    at = in_the_shop().run("help")
+
+    assert [f"To talk to me, begin with {WORD}." in each for each in at.voice.spoken] == [True] * 2
+
+
+def test_told_not_to_listen_it_says_how_to_wake_it_and_is_not_called_by_the_word_alone() -> None:
+    at = in_the_shop(WORD, f"{WORD} listen")
+    at.run("stop listening", *LATER, SPEECH, SILENCE, *LATER, SPEECH, SILENCE)
+
+    assert at.voice.spoken[1:] == [
+        f"Not listening. Say {WORD}, listen, or use the keys.",
+        "Listening.",
+    ]
+
+
+def test_the_screen_shows_when_the_word_must_come_first() -> None:
+    at = in_the_shop(f"{WORD} morse two").run(*LATER, SPEECH, SILENCE, SILENCE, *LATER)
+
+    assert at.screen.begun_with == ["", WORD, "", WORD]
+
+
+def test_the_word_is_listened_for_openly() -> None:
+    at = in_the_shop().run()
+
+    assert at.recogniser.expected == phrases_called(Context.READY, WORD)
 
 
 def test_a_lost_voice_leaves_the_answer_on_the_screen() -> None:

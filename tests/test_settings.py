@@ -3,6 +3,7 @@
 import pytest
 
 from assistant.errors import BadSetting
+from assistant.language.attention import WORDS
 from assistant.settings import Settings, from_toml
 
 
@@ -16,6 +17,19 @@ def test_a_head_can_be_described() -> None:
 
 
 @pytest.mark.parametrize(
+    ("parts", "called"),
+    [
+        ("", WORDS[0]),
+        (f"attention = '{WORDS[1]}'", WORDS[1]),
+        ("attention = 'none'", ""),
+        ("listen = 'pedal'", ""),
+    ],
+)
+def test_openly_it_is_called_by_a_word_unless_told_otherwise(parts: str, called: str) -> None:
+    assert from_toml(f"[parts]\n{parts}\n").parts.called == called
+
+
+@pytest.mark.parametrize(
     ("text", "name"),
     [
         ("[head]\npitch = 1", "head.pitch"),
@@ -23,6 +37,7 @@ def test_a_head_can_be_described() -> None:
         ("[head]\ndivisions = 2.5", "head.divisions"),
         ("[head]\ntool_post = 'left'", "head.tool_post"),
         ("[sound]\nvoice = 3", "sound.voice"),
+        ("[parts]\nattention = 'computer'", "parts.attention"),
         ("[lathe]\n", "lathe"),
         ("nonsense", "file"),
     ],

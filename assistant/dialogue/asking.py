@@ -33,7 +33,8 @@ def _status(state: State) -> Step:
 
 def _help(state: State) -> Step:
     examples = grammar().examples[ASKING[state.mode].examples][:3]
-    return said(state, wording.help_words(examples), on_screen("; ".join(examples)))
+    words = wording.help_words(examples, state.job.shop.called)
+    return said(state, words, on_screen("; ".join(examples)))
 
 
 def _correction(state: State) -> Step:

@@ -31,6 +31,7 @@ from assistant.dialogue.wording import Reply
 from assistant.errors import BenchError, JournalUnreadable, NotUnderstood
 from assistant.events import (
     Action,
+    Called,
     Event,
     Heard,
     KeyPressed,
@@ -60,7 +61,8 @@ def begin(job: Job) -> Step:
     """Return the first state, with the welcome and the usual cautions, said once."""
     asked = ASKING[Mode.ASKING_TAPER]
     welcome = f"{wording.READY} {asked.question}"
-    step_taken = said(State(job), f"{wording.CAUTIONS} {welcome}", screens.on_screen(welcome))
+    words = wording.greeting(job.shop.called, welcome)
+    step_taken = said(State(job), words, screens.on_screen(welcome))
     return _with_lamp(step_taken, was_lit=False)
 
 
@@ -83,7 +85,8 @@ def welcome_back(state: State) -> Step:
     """Return a resumed state, with where things stand."""
     words = wording.status_words(state.job, state.due, turning=False)
     told = lathe.told_of_due(state, state.due)
-    return _with_lamp(ask(told, f"{wording.CAUTIONS} {words}"), was_lit=False)
+    greeting = wording.greeting(state.job.shop.called, words)
+    return _with_lamp(ask(told, greeting), was_lit=False)
 
 
 def step(state: State, event: Event) -> Step:
@@ -183,6 +186,14 @@ def _heard_while_keying(state: State, event: Heard) -> Step:
         return Step(state)
     lines = screens.keying_lines(state.entry, state.job)
     return Step(state, (shown(state, (*lines[:3], wording.HALF_KEYED)),))
+
+
+def _called(state: State, event: Called) -> Step:
+    return Step(state, spoken(state, wording.CALLED) if state.listening else ())
+
+
+def _called_while_keying(state: State, event: Called) -> Step:
+    return Step(state)
 
 
 def _first_key(state: State, event: KeyPressed) -> Step:
@@ -315,10 +326,12 @@ REQUESTS: dict[type[Request], Callable[[State, Any], Step]] = {
 
 TABLE: dict[tuple[Mode, type[Event]], Callable[[State, Any], Step]] = {
     **{(mode, Heard): _heard_any for mode in ASKING},
+    **{(mode, Called): _called for mode in ASKING},
     **{(mode, KeyPressed): _first_key for mode in ASKING},
     **{(mode, Tick): _tick for mode in Mode},
     **{(mode, SpindleSeen): _spindle_seen for mode in ASKING},
     (Mode.KEYING, Heard): _heard_while_keying,
+    (Mode.KEYING, Called): _called_while_keying,
     (Mode.KEYING, KeyPressed): _further_key,
     (Mode.KEYING, SpindleSeen): _spindle_seen_while_keying,
 }

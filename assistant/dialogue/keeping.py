@@ -93,7 +93,7 @@ def _change_voice(state: State, request: r.ChangeVoice) -> Step:
 
 
 def _stop_listening(state: State, request: r.StopListening) -> Step:
-    words = wording.NOT_LISTENING
+    words = wording.not_listening_words(state.job.shop.called)
     return said(replace(state, listening=False), words, on_screen(words))
 
 

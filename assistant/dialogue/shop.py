@@ -59,3 +59,5 @@ class Shop:
         default_factory=lambda: instruments.find("dial indicator, 0.01 mm").standard
     )
     says_keys: bool = False
+    # The word it must be called by; empty where all that is heard is said to it.
+    called: str = ""

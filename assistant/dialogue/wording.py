@@ -69,7 +69,7 @@ NOTHING_DUE = "Nothing is due."
 PUT_OFF = "Later."
 TO_SIZE = "That brings it to size."
 KEEP_LIGHT = "Keep cuts light."
-NOT_LISTENING = "Not listening. Say listen, or use the keys."
+CALLED = "Yes?"
 LISTENING = "Listening."
 SCREW = "About the screw."
 TAKEN_AS_SET = "I take the head to have been set as I said."
@@ -462,6 +462,22 @@ def keyed_words(typed: str) -> str:
     return marks.get(typed[-1:]) or digit_by_digit(typed[-1:])
 
 
-def help_words(examples: Sequence[str]) -> str:
-    """Return a few things that can be said now."""
-    return f"You can say: {'; '.join(examples)}."
+def help_words(examples: Sequence[str], called: str) -> str:
+    """Return a few things that can be said now, and how to begin."""
+    return f"{_call_it(called)}You can say: {'; '.join(examples)}."
+
+
+def greeting(called: str, words: str) -> str:
+    """Return words with the cautions before them, and how to be heard."""
+    return f"{CAUTIONS} {_call_it(called)}{words}"
+
+
+def not_listening_words(called: str) -> str:
+    """Return that nothing is listened to, and what ends that."""
+    listen = f"{called}, listen" if called else "listen"
+    return f"Not listening. Say {listen}, or use the keys."
+
+
+def _call_it(called: str) -> str:
+    # Its own sentence, so that the word is heard as it must be said: first.
+    return f"To talk to me, begin with {called}. " if called else ""

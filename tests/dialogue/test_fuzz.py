@@ -23,6 +23,7 @@ from assistant.dialogue.screens import DUE_LINES, HEIGHT, WIDTH
 from assistant.dialogue.state import HEAD_QUESTIONS, Step
 from assistant.errors import BenchError
 from assistant.events import (
+    Called,
     Event,
     Heard,
     Hearing,
@@ -309,7 +310,7 @@ def check_screen(lines: tuple[str, ...]) -> None:
 def check_legal(state: State, before: State) -> None:
     """Check what must be true of any state."""
     waiting = state.waiting
-    for kind in (Heard, KeyPressed, Tick, SpindleSeen):
+    for kind in (Heard, Called, KeyPressed, Tick, SpindleSeen):
         must((state.mode, kind) in TABLE, "the table has every event of every mode")
     must((state.entry is not None) == (state.mode is Mode.KEYING), "an entry while keying")
     must(waiting is not Mode.KEYING, "keying goes back to something else")
@@ -349,6 +350,8 @@ def told(course: Course) -> str:
         match event:
             case Heard(hearing):
                 return "; ".join([" / ".join(hearing.alternatives) or "(nothing)"] * times)
+            case Called():
+                return "; ".join(["(called)"] * times)
             case KeyPressed(key):
                 return f"keys{f' {key}' * times}"
             case Tick(elapsed_s, speaking):
@@ -384,6 +387,8 @@ class Noise:
         if throw < 0.92:
             elapsed_s = rng.choice((0.0, 0.2, 1.0, 1.0, 5.0, 29.9, 60.0, 121.0, 301.0, 4000.0))
             return [Tick(elapsed_s, speaking=rng.random() < 0.2)]
+        if throw < 0.94:
+            return [Called()]
         return [SpindleSeen(rng.random() < 0.6)]
 
     def _hearing(self) -> Hearing:

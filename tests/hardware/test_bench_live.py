@@ -41,6 +41,9 @@ class ToldScreen:
     def show(self, lines: Sequence[str], view: Sequence[str] = ()) -> None:
         """Not looked at here."""
 
+    def hears(self, begun_with: str) -> None:
+        """Not looked at here."""
+
     def tell(self, words: str) -> None:
         self.told.put(words)
 

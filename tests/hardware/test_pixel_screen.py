@@ -84,6 +84,23 @@ def test_the_display_shows_the_picture(tmp_path: Path, name: str, lines: list[st
     screen.close()
 
 
+def test_a_bar_beside_the_lines_shows_while_everything_is_taken(tmp_path: Path) -> None:
+    display = emulated()
+    screen = PixelScreen(lambda: display, print)
+    screen.show(ANSWER)
+    screen.hears("")
+    display.image.save(tmp_path / "taken.png")
+    with_bar = Image.open(tmp_path / "taken.png")
+    assert with_bar.crop((0, 0, 2, HEIGHT)).getcolors() == [(2 * HEIGHT, 255)]
+    assert with_bar.crop((2, 0, WIDTH, HEIGHT)).tobytes() == (
+        picture(ANSWER).crop((2, 0, WIDTH, HEIGHT)).tobytes()
+    )
+
+    screen.hears("toolmaker")
+    assert display.image.tobytes() == picture(ANSWER).tobytes()
+    screen.close()
+
+
 def test_a_letter_the_font_lacks_is_a_question_mark() -> None:
     assert picture(["ball → 5"]).tobytes() == picture(["ball ? 5"]).tobytes()
 
@@ -123,6 +140,7 @@ def test_every_screen_shows_and_the_terminal_tells(tmp_path: Path) -> None:
     with (tmp_path / "terminal").open("w+") as stream:
         screens = Screens(TerminalScreen(stream), memory)
         screens.show(QUESTION)
+        screens.hears("toolmaker")
         screens.tell("says  What is the taper?")
         screens.close()
         stream.seek(0)

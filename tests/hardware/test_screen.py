@@ -4,9 +4,11 @@ import io
 import re
 from collections.abc import Sequence
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from assistant.language.attention import WORDS
 from hardware.screen import MemoryScreen, TerminalScreen
 
 EDGE = "+----------------------+"
@@ -71,6 +73,19 @@ def test_a_frame_is_redrawn_in_place_with_words_above_and_typing_below() -> None
     assert seen(stream.getvalue()) == ["heard: number two morse taper", *FRAME, "/how m"]
 
 
+@pytest.mark.parametrize("word", WORDS)
+def test_the_word_that_must_come_first_stands_at_the_frames_foot(word: str) -> None:
+    stream = Terminal()
+    screen = TerminalScreen(stream)
+    screen.hears(word)
+    screen.show(ANSWER, ["7 turns"])
+    foot = f"+ say {word} first ".ljust(len(EDGE) - 1, "-") + "+"
+    assert seen(stream.getvalue()) == [*FRAME[:-1], foot, "7 turns", ""]
+
+    screen.hears("")
+    assert seen(stream.getvalue()) == [*FRAME, "7 turns", ""]
+
+
 @given(st.lists(st.one_of(st.lists(st.text("abc", max_size=25)), st.text("xyz", max_size=25))))
 def test_however_it_is_used_a_terminal_shows_what_was_told_and_one_frame(
     uses: list[Sequence[str]],
@@ -97,6 +112,8 @@ def test_without_a_terminal_frames_and_words_are_just_written_and_no_frame_twice
     screen.typing("/how m")
     screen.show(ANSWER)
     screen.tell("heard: yes")
+    screen.hears("toolmaker")
+    screen.show(ANSWER)
     screen.close()
 
     assert stream.getvalue().split("\n") == [*FRAME, "heard: yes", ""]
