@@ -18,7 +18,7 @@ from typing import TypeVar
 
 from assistant.app import App, Bench
 from assistant.dialogue import State, begin, resume, welcome_back
-from assistant.errors import BenchError, ModelIncomplete
+from assistant.errors import BenchError, ModelIncomplete, SettingsUnreadable
 from assistant.events import Heard
 from assistant.exchange import Exchange, events_of, exchange, refused
 from assistant.language.attention import WORDS
@@ -31,7 +31,7 @@ from assistant.language.listening import (
     words_taken,
 )
 from assistant.ports import Journal, Keypad
-from assistant.settings import Settings, from_toml
+from assistant.settings import Settings, from_toml, in_force
 
 Part = TypeVar("Part")
 
@@ -40,7 +40,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command and return its exit status: 0, 1 for a failure, 2 for bad arguments."""
     options = _options().parse_args(arguments)
     try:
-        settings = _settings(options.settings)
+        settings = from_toml(*_settings_file(options.settings))
         status: int = options.run(options, settings)
     except BenchError as error:
         print(error, file=sys.stderr)
@@ -68,6 +68,7 @@ def _options() -> argparse.ArgumentParser:
         either.add_argument("--json", action="store_true", help="one JSON object an utterance")
         either.add_argument("--journal", type=Path, help="keep the job in this file, and go on")
     command("check", _check, "what is connected, what is missing, and what to do about it")
+    command("settings", _show_settings, "what is set, to what, and where; itself a settings file")
     rehearse = command("rehearse", _rehearse, "play a whole job with no lathe and no microphone")
     rehearse.add_argument(
         "--sound",
@@ -78,16 +79,18 @@ def _options() -> argparse.ArgumentParser:
     return parser
 
 
-def _settings(named: Path | None) -> Settings:
+def _settings_file(named: Path | None) -> tuple[str, str]:
+    """Return what the settings file holds, nothing where it need not be there, and its name."""
     home = Path(os.environ.get("XDG_CONFIG_HOME", Path.home() / ".config"))
     path = named or home / "setover" / "settings.toml"
     if named is None and not path.exists():
-        return Settings()
+        return "", str(path)
     try:
-        return from_toml(path.read_text(encoding="utf-8"))
+        return path.read_text(encoding="utf-8"), str(path)
     except OSError as error:
-        print(f"The settings file cannot be read: {error}.", file=sys.stderr)
-        raise SystemExit(2) from None
+        raise SettingsUnreadable(str(path), str(error.strerror).lower()) from None
+    except UnicodeDecodeError:
+        raise SettingsUnreadable(str(path), "it is no text in UTF-8") from None
 
 
 def _model(settings: Settings) -> Path:
@@ -207,6 +210,11 @@ def _check(options: argparse.Namespace, settings: Settings) -> int:
         print(f"{report.part:<14}{verdict:<9}{report.detail}")
         if report.remedy:
             print(f"{'':<14}{'':<9}{report.remedy}")
+    return 0
+
+
+def _show_settings(options: argparse.Namespace, settings: Settings) -> int:
+    print(in_force(*_settings_file(options.settings)), end="")
     return 0
 
 

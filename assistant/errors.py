@@ -14,6 +14,8 @@
     ├── JournalUnreadable   a line of the journal that cannot be read
     ├── JournalUnusable     a journal that cannot be opened or written to
     ├── BadSetting          a setting that cannot be used
+    ├── UnknownSetting      a name in the settings file that there is no setting of
+    ├── SettingsUnreadable  a settings file that is not there or no TOML
     ├── BadSound            a sound file that cannot be read
     ├── ModelIncomplete     a speech model without all its files
     ├── RecogniserLost      the recogniser died; it was started again
@@ -189,14 +191,41 @@ class NothingToTakeBack(BenchError, ValueError):
 
 
 class BadSetting(BenchError, ValueError):
-    """A setting cannot be used."""
+    """A setting cannot be used; `where` tells the place in its file, if it came from one."""
 
-    def __init__(self, name: str, value: object, allowed: str) -> None:
-        super().__init__(name, value, allowed)
-        self.name, self.value, self.allowed = name, value, allowed
+    def __init__(self, name: str, value: object, allowed: str, where: str = "") -> None:
+        super().__init__(name, value, allowed, where)
+        self.name, self.value, self.allowed, self.where = name, value, allowed, where
 
     def __str__(self) -> str:
-        return f"The setting {self.name} must be {self.allowed}, not {self.value!r}."
+        begun = f"In {self.where}, the" if self.where else "The"
+        return f"{begun} setting {self.name} must be {self.allowed}, not {self.value!r}."
+
+
+class UnknownSetting(BenchError, LookupError):
+    """A name in the settings file that there is no setting of."""
+
+    def __init__(self, name: str, known: Sequence[str], where: str) -> None:
+        super().__init__(name, tuple(known), where)
+        self.name, self.known, self.where = name, tuple(known), where
+
+    def __str__(self) -> str:
+        *others, last = self.known
+        return (
+            f"In {self.where}, there is no setting {self.name}; "
+            f"what stands there must be {', '.join(others)} or {last}."
+        )
+
+
+class SettingsUnreadable(BenchError):
+    """A settings file is not there, cannot be read or is no TOML."""
+
+    def __init__(self, where: str, fault: str) -> None:
+        super().__init__(where, fault)
+        self.where, self.fault = where, fault
+
+    def __str__(self) -> str:
+        return f"I cannot read the settings in {self.where}: {self.fault}."
 
 
 class BadSound(BenchError, ValueError):

@@ -102,6 +102,44 @@ def test_bad_arguments_end_with_status_2(arguments: list[str]) -> None:
     assert setover(*arguments).returncode == 2
 
 
+def test_what_is_set_is_shown_and_is_itself_a_settings_file(tmp_path: Path) -> None:
+    file, shown = tmp_path / "bench.toml", tmp_path / "shown.toml"
+    file.write_text("[head]\npitch_mm = 1\n", encoding="utf-8")
+
+    first = setover("--settings", str(file), "settings")
+    assert (first.returncode, first.stderr) == (0, "")
+    assert f"pitch_mm = 1.0  # a number from 0.01 to 25; {file}:2\n" in first.stdout
+
+    shown.write_text(first.stdout, encoding="utf-8")
+    again = setover("--settings", str(shown), "settings")
+    assert [line.partition("#")[0] for line in again.stdout.splitlines()] == [
+        line.partition("#")[0] for line in first.stdout.splitlines()
+    ]
+
+
+@pytest.mark.parametrize("command", ["settings", "type", "check", "run"])
+def test_settings_that_cannot_be_end_with_status_1_and_a_sentence(
+    tmp_path: Path, command: str
+) -> None:
+    file = tmp_path / "bench.toml"
+    for holds, sentence in {
+        b"[head]\npitch_mm = inf\n": (
+            f"In {file}, line 2, the setting head.pitch_mm must be a number from 0.01 to 25, "
+            "not inf.\n"
+        ),
+        b"\xff": f"I cannot read the settings in {file}: it is no text in UTF-8.\n",
+    }.items():
+        file.write_bytes(holds)
+        finished = setover("--settings", str(file), command)
+        assert (finished.returncode, finished.stderr) == (1, sentence)
+
+    missing = setover("--settings", str(tmp_path / "no.toml"), command)
+    assert (missing.returncode, missing.stderr) == (
+        1,
+        f"I cannot read the settings in {tmp_path / 'no.toml'}: no such file or directory.\n",
+    )
+
+
 def test_a_sound_file_that_is_none_ends_with_status_1_and_a_sentence(tmp_path: Path) -> None:
     file = tmp_path / "not.wav"
     file.write_text("words")

@@ -33,6 +33,8 @@ NEVER_HEARD: dict[type[BenchError], str] = {
     errors.JournalUnreadable: "a line that cannot be used is told of where the journal is read",
     errors.JournalUnusable: "the journal is opened and written outside the conversation",
     errors.BadSetting: "the settings are read before the first word",
+    errors.UnknownSetting: "the settings are read before the first word",
+    errors.SettingsUnreadable: "the settings are read before the first word",
     errors.BadSound: "sound files are read outside the conversation",
     errors.ModelIncomplete: "the speech model is read outside the conversation",
     errors.RecogniserLost: "the recogniser runs outside the conversation",
