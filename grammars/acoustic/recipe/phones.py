@@ -67,23 +67,24 @@ def transition_model() -> bytes:
     """Return Kaldi's binary <TransitionModel> of this topology."""
     numbers = [SILENCE, *PHONE_ID.values()]
     out = b"<TransitionModel> <Topology> " + _ints(numbers)
-    out += _ints([-1] + [0 if number == SILENCE else 1 for number in numbers]) + _int(2)
+    out += _ints([-1] + [0 if number == SILENCE else 1 for number in numbers]) + integer(2)
     for states in (_SILENCE_STATES, _PHONE_STATES):
-        out += _int(len(states))
+        out += integer(len(states))
         for output, arcs in states:
-            out += _int(output) + _int(len(arcs))
+            out += integer(output) + integer(len(arcs))
             for target, probability in arcs:
-                out += _int(target) + b"\x04" + struct.pack("<f", probability)
-    out += b"</Topology> <Triples> " + _int(len(_TRIPLES))
-    out += b"".join(_int(value) for triple in _TRIPLES for value in triple)
-    out += b"</Triples> <LogProbs> FV " + _int(len(_LOG_PROBABILITIES))
+                out += integer(target) + b"\x04" + struct.pack("<f", probability)
+    out += b"</Topology> <Triples> " + integer(len(_TRIPLES))
+    out += b"".join(integer(value) for triple in _TRIPLES for value in triple)
+    out += b"</Triples> <LogProbs> FV " + integer(len(_LOG_PROBABILITIES))
     out += struct.pack(f"<{len(_LOG_PROBABILITIES)}f", *_LOG_PROBABILITIES)
     return out + b"</LogProbs> </TransitionModel> "
 
 
-def _int(value: int) -> bytes:
+def integer(value: int) -> bytes:
+    """Return a whole number in Kaldi's binary form."""
     return b"\x04" + struct.pack("<i", value)
 
 
 def _ints(values: list[int]) -> bytes:
-    return _int(len(values)) + struct.pack(f"<{len(values)}i", *values)
+    return integer(len(values)) + struct.pack(f"<{len(values)}i", *values)
