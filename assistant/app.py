@@ -27,6 +27,7 @@ from assistant.exchange import TICK_S, events_of
 from assistant.language.attention import Attention, called, means_something, phrases_called
 from assistant.language.listening import Context, phrases, words_taken
 from assistant.ports import (
+    Hold,
     Journal,
     Keypad,
     Microphone,
@@ -63,6 +64,9 @@ class Ears(Protocol):
     def pedal(self, down: bool, now_s: float) -> None:
         """Take that the pedal went down or up."""
 
+    def drop(self) -> None:
+        """Take that the pedal was not held to talk: nothing was said by it."""
+
     def accept(self, sound: Sound, playing: bool, now_s: float) -> Hearing | None:
         """Take a block that came just now; return what was said once the utterance has ended."""
 
@@ -74,14 +78,7 @@ class Watchdog(Protocol):
         """Take that the loop turns."""
 
 
-@dataclass(frozen=True, slots=True)
-class PedalMoved:
-    """The push-to-talk pedal went down or up."""
-
-    down: bool
-
-
-Item = Sound | Event | PedalMoved | str | None
+Item = Sound | Event | Hold | str | None
 
 
 @dataclass(slots=True)
@@ -128,11 +125,11 @@ class App:
         if self._bench.microphone is not None and self._bench.ears is not None:
             self._bench.microphone.start(self.take)
         if self._bench.pedal is not None:
-            self._bench.pedal.start(lambda down: self.take(PedalMoved(down)))
+            self._bench.pedal.start(lambda down: self.take(Hold.DOWN if down else Hold.UP))
         if self._bench.spindle is not None:
             self._bench.spindle.start(self.take)
         for keypad in self._bench.keypads:
-            keypad.start(lambda key: self.take(KeyPressed(key)))
+            keypad.start(lambda key: self.take(KeyPressed(key)), self.take)
         while (item := self._next()) is not None:
             try:
                 events = self._events(item)
@@ -199,11 +196,11 @@ class App:
             awaits = refused or taken.state.reply.words.endswith("?")
             self._attention.replied(self._bench.now(), awaits)
 
-    def _events(self, item: Sound | Event | PedalMoved | str) -> Sequence[Event]:
+    def _events(self, item: Sound | Event | Hold | str) -> Sequence[Event]:
         if isinstance(item, Sound):
             return self._heard_in(item)
-        if isinstance(item, PedalMoved):
-            self._pedal(item.down)
+        if isinstance(item, Hold):
+            self._pedal(item)
             return []
         if isinstance(item, str):
             self._bench.screen.tell(f"you   {item}")
@@ -213,11 +210,15 @@ class App:
             self._bench.speaker.cut()
         return [item]
 
-    def _pedal(self, down: bool) -> None:
-        if down and self._bench.speaker is not None:
+    def _pedal(self, hold: Hold) -> None:
+        if hold is Hold.DOWN and self._bench.speaker is not None:
             self._bench.speaker.cut()
-        if self._bench.ears is not None:
-            self._bench.ears.pedal(down, self._bench.now())
+        if self._bench.ears is None:
+            return
+        if hold is Hold.DROPPED:
+            self._bench.ears.drop()
+        else:
+            self._bench.ears.pedal(hold is Hold.DOWN, self._bench.now())
 
     def _heard_in(self, sound: Sound) -> Sequence[Event]:
         ears, speaker = self._bench.ears, self._bench.speaker

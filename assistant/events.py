@@ -28,6 +28,11 @@ class Key(StrEnum):
     D = "D"
 
 
+# Held down, it is the pedal: found without looking on a number pad, where it is the widest, and
+# tapped by mistake it undoes nothing.
+TALK_KEY = Key.ZERO
+
+
 @dataclass(frozen=True, slots=True)
 class Hearing:
     """What the recogniser made of one utterance.

@@ -6,6 +6,7 @@ contract tests. A port takes and gives plain values; it decides nothing.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from enum import Enum
 from typing import Protocol
 
 from assistant.events import Hearing, Key, Signal, SpindleSeen
@@ -89,11 +90,25 @@ class Microphone(Protocol):
         """Let go of the device."""
 
 
+class Hold(Enum):
+    """What becomes of what is held down to talk."""
+
+    DOWN = "it went down"
+    UP = "it came up, and what was said is at its end"
+    DROPPED = "it was not held to talk after all"
+
+
 class Keypad(Protocol):
     """Gives the keys pressed, debounced."""
 
-    def start(self, take: Callable[[Key], None]) -> None:
-        """Hand every key pressed to `take`, which is called on the keypad's thread."""
+    def start(
+        self, take: Callable[[Key], None], hold: Callable[[Hold], None] | None = None
+    ) -> None:
+        """Hand every key pressed to `take`, and what the talk key is held for to `hold`.
+
+        Both are called on the keypad's thread, in order. The talk key is pressed when it is let
+        go of at once. A keypad that does not tell when a key comes up only has keys pressed.
+        """
 
     def close(self) -> None:
         """Let go of the device."""

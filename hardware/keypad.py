@@ -6,8 +6,10 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
 from assistant.events import Key
+from assistant.ports import Hold
 from hardware.gpio import claiming_pins
 from hardware.key_scan import KeyScan
+from hardware.talk_key import TalkKey
 
 LEGEND = (
     (Key.ONE, Key.TWO, Key.THREE, Key.A),
@@ -48,9 +50,12 @@ class MatrixKeypad:
         self._stop = threading.Event()
         self._thread: threading.Thread | None = None
 
-    def start(self, take: Callable[[Key], None]) -> None:
-        """Hand every key pressed to `take`, which is called on the keypad's thread."""
-        self._thread = threading.Thread(target=self._watch, args=[take], daemon=True)
+    def start(
+        self, take: Callable[[Key], None], hold: Callable[[Hold], None] | None = None
+    ) -> None:
+        """Hand over every key pressed and what the talk key is held for, on a thread of its own."""
+        talk_key = TalkKey(take, hold)
+        self._thread = threading.Thread(target=self._watch, args=[talk_key], daemon=True)
         self._thread.start()
 
     def scan(self) -> frozenset[Key]:
@@ -74,12 +79,11 @@ class MatrixKeypad:
             pin.input_with_pull("floating")
         self._factory.release_all(self)
 
-    def _watch(self, take: Callable[[Key], None]) -> None:
+    def _watch(self, talk_key: TalkKey) -> None:
         keys = KeyScan()
         while not self._stop.wait(SCAN_EVERY_S):
-            key = keys.settle(self.scan(), time.monotonic())
-            if key is not None:
-                take(key)
+            scanned, now_s = self.scan(), time.monotonic()
+            talk_key.moved(keys.settle(scanned, now_s), now_s)
 
     def _conflicts_with(self, other: object) -> bool:
         # gpiozero asks this of whoever wants a pin that is in use.
@@ -87,15 +91,20 @@ class MatrixKeypad:
 
 
 class ScriptedKeypad:
-    """The twin: start hands over all the keys of its script before it returns."""
+    """The twin: start hands over all of its script, keys and holds, before it returns."""
 
-    def __init__(self, keys: Iterable[Key]) -> None:
-        self._keys = list(keys)
+    def __init__(self, script: Iterable[Key | Hold]) -> None:
+        self._script = list(script)
 
-    def start(self, take: Callable[[Key], None]) -> None:
-        """Hand every key to `take`."""
-        for key in self._keys:
-            take(key)
+    def start(
+        self, take: Callable[[Key], None], hold: Callable[[Hold], None] | None = None
+    ) -> None:
+        """Hand every key to `take` and every hold to `hold`."""
+        for each in self._script:
+            if isinstance(each, Key):
+                take(each)
+            elif hold is not None:
+                hold(each)
 
     def close(self) -> None:
         """Nothing to let go of."""

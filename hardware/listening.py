@@ -62,6 +62,16 @@ class Listening:
         elif self._held:
             self._until_s = now_s
 
+    def drop(self) -> None:
+        """Take that the pedal was not held to talk: nothing was said by it.
+
+        Raises:
+            RecogniserLost: The recogniser was found dead.
+        """
+        if self._held:
+            self._held = False
+            self._recogniser.finish()
+
     def accept(self, sound: Sound, playing: bool, now_s: float) -> Hearing | None:
         """Take a block that came just now; return what was said once the utterance has ended.
 

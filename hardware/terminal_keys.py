@@ -18,6 +18,7 @@ from collections.abc import Callable, Iterator
 from typing import TextIO
 
 from assistant.events import Key
+from assistant.ports import Hold
 
 KEYS = {
     **{str(key): key for key in Key},
@@ -86,8 +87,13 @@ class TerminalKeys:
         self._thread: threading.Thread | None = None
         self._before = termios.tcgetattr(self._fd) if os.isatty(self._fd) else None
 
-    def start(self, take: Callable[[Key], None]) -> None:
-        """Hand every key typed to `take`, which is called on this reader's thread."""
+    def start(
+        self, take: Callable[[Key], None], hold: Callable[[Hold], None] | None = None
+    ) -> None:
+        """Hand every key typed to `take`, which is called on this reader's thread.
+
+        A terminal does not tell when a key comes up: none can be held.
+        """
         if self._before is not None:
             # Characters at once and unseen, while Ctrl-C still interrupts.
             tty.setcbreak(self._fd)

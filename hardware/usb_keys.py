@@ -8,8 +8,8 @@ mean the same with every keyboard layout and without NumLock.
             Backspace        D, which rubs out
     gauge   a number and Enter, keyed for it digit by digit once the line is whole
 
-A gauge's line that is no plain number is told and keys nothing: a reading without its minus
-sign would be another number.
+The pad's 0 held down is the pedal. A gauge's line that is no plain number is told and keys
+nothing: a reading without its minus sign would be another number.
 """
 
 import contextlib
@@ -24,6 +24,8 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from assistant.events import Key
+from assistant.ports import Hold
+from hardware.talk_key import KeyMoved, TalkKey
 
 BY_ID = Path("/dev/input/by-id")
 # Soon enough for someone who has just pushed a plug in.
@@ -33,7 +35,7 @@ RETRY_S = 2.0
 # linux/input-event-codes.h: from memory, the layout and the grab also as measured.
 EVENT = struct.Struct("llHHi")
 EV_KEY = 1
-PRESSED = 1
+RELEASED, PRESSED = 0, 1
 EVIOCGRAB = 0x40044590
 
 ENTER = "\n"
@@ -60,19 +62,22 @@ LINE_WITHIN_S = 1.0
 READING = re.compile(r"\s*\+?(\d+(?:[.,]\d+)?)\s*")
 
 
-def characters(data: bytes) -> Iterator[tuple[str, float]]:
-    """Yield each character that goes down in whole events, and when; "?" for any other key."""
+def characters(data: bytes) -> Iterator[tuple[str, bool, float]]:
+    """Yield each character of whole events, whether it goes down or up, and when.
+
+    "?" stands for any other key.
+    """
     for seconds, microseconds, kind, code, value in EVENT.iter_unpack(data):
-        if kind == EV_KEY and value == PRESSED:
-            yield CHARACTERS.get(code, "?"), seconds + microseconds / 1e6
+        if kind == EV_KEY and value in (RELEASED, PRESSED):
+            yield CHARACTERS.get(code, "?"), value == PRESSED, seconds + microseconds / 1e6
 
 
 class PadKeys:
     """What the keys of a number pad mean."""
 
-    def typed(self, character: str, at_s: float) -> tuple[Key, ...]:
+    def moved(self, character: str, down: bool, at_s: float) -> tuple[KeyMoved, ...]:
         """Return the key of a character; none for one that means nothing."""
-        return (PAD[character],) if character in PAD else ()
+        return (KeyMoved(PAD[character], down),) if character in PAD else ()
 
 
 class GaugeKeys:
@@ -86,8 +91,10 @@ class GaugeKeys:
         self._told = told
         self._line, self._last_s = "", 0.0
 
-    def typed(self, character: str, at_s: float) -> tuple[Key, ...]:
+    def moved(self, character: str, down: bool, at_s: float) -> tuple[Key, ...]:
         """Take a character; return the keys of the reading once its line is whole."""
+        if not down:
+            return ()
         if at_s - self._last_s > LINE_WITHIN_S:
             self._line = ""
         self._last_s = at_s
@@ -139,9 +146,12 @@ class UsbKeys:
         self._wake, self._awake = os.pipe()
         self._thread: threading.Thread | None = None
 
-    def start(self, take: Callable[[Key], None]) -> None:
-        """Hand every key to `take`, which is called on this reader's thread."""
-        self._thread = threading.Thread(target=self._watch, args=[take], daemon=True)
+    def start(
+        self, take: Callable[[Key], None], hold: Callable[[Hold], None] | None = None
+    ) -> None:
+        """Hand over every key and what the talk key is held for, on this reader's thread."""
+        talk_key = TalkKey(take, hold)
+        self._thread = threading.Thread(target=self._watch, args=[talk_key], daemon=True)
         self._thread.start()
 
     def close(self) -> None:
@@ -151,19 +161,20 @@ class UsbKeys:
             self._thread.join()
         os.close(self._wake)
 
-    def _watch(self, take: Callable[[Key], None]) -> None:
+    def _watch(self, talk_key: TalkKey) -> None:
         while True:
             # A device that is pulled out ends in ENODEV.
             with contextlib.suppress(OSError):
-                if self._read(take):
+                if self._read(talk_key):
                     return
+            talk_key.lost()
             if not self._missing:
                 self._missing = True
                 self._told(f"There is no {self._name} among the USB keys: plug it in.")
             if select.select([self._wake], [], [], self._retry_s)[0]:
                 return
 
-    def _read(self, take: Callable[[Key], None]) -> bool:
+    def _read(self, talk_key: TalkKey) -> bool:
         """Hand over keys until the device ends, or return True when it is time to stop.
 
         Raises:
@@ -184,8 +195,7 @@ class UsbKeys:
                 data = os.read(fd, EVENT.size * 64)
                 if not data:
                     return False
-                for character, at_s in characters(data):
-                    for key in keys.typed(character, at_s):
-                        take(key)
+                for character, down, at_s in characters(data):
+                    talk_key.moved(keys.moved(character, down, at_s), at_s)
         finally:
             os.close(fd)

@@ -6,13 +6,13 @@ Everything is queued beforehand, with None at its end; time moves only where a t
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
-from assistant.app import App, Bench, Item, PedalMoved
+from assistant.app import App, Bench, Item
 from assistant.dialogue import begin
 from assistant.errors import JournalUnusable, VoiceLost
 from assistant.events import Hearing, Key, KeyPressed, Lamp, Signal, SpindleSeen
 from assistant.language.attention import WORDS, phrases_called
 from assistant.language.listening import Context, phrases
-from assistant.ports import Journal, Sound
+from assistant.ports import Hold, Journal, Sound
 from assistant.settings import from_toml
 from hardware.keypad import ScriptedKeypad
 from hardware.listening import Listening
@@ -97,7 +97,9 @@ class LastOfAll:
     def __init__(self, end: Callable[[], None]) -> None:
         self._end = end
 
-    def start(self, take: Callable[[Key], None]) -> None:
+    def start(
+        self, take: Callable[[Key], None], hold: Callable[[Hold], None] | None = None
+    ) -> None:
         self._end()
 
     def close(self) -> None:
@@ -295,6 +297,31 @@ def test_the_keys_of_a_pad_are_taken() -> None:
     assert at.signals.given == [Signal.KEY] * 4
 
 
+def test_the_talk_key_held_is_the_pedal() -> None:
+    at = At(hearings=["morse two"], clock=Clock(each_time_s=0.1), called=WORD)
+    pad = ScriptedKeypad([Hold.DOWN])
+    app = App(replace(at.bench, keypads=[pad, LastOfAll(lambda: talk(app))]), at.job)
+    app.run()
+
+    assert at.facts == (TAPER,)
+    spoken = at.speaker.played[0]
+    assert spoken.end_s - spoken.start_s < spoken.sound.seconds
+
+
+def talk(app: App) -> None:
+    for item in (SPEECH, SPEECH, SPEECH, Hold.UP, SILENCE, SILENCE, None):
+        app.take(item)
+
+
+def test_the_talk_key_tapped_drops_what_was_heard_and_is_a_key() -> None:
+    at = At(hearings=["morse two"], clock=Clock(each_time_s=0.1), called=WORD)
+    at.run("morse two", Hold.DOWN, SPEECH, SPEECH, Hold.DROPPED, KeyPressed(Key.ZERO), *PAUSE)
+
+    assert at.facts == (TAPER,)
+    assert at.screen.shown[-1][1].startswith("0_")
+    assert "heard morse two" not in at.screen.told
+
+
 def test_the_recogniser_is_told_what_to_listen_for_at_every_change() -> None:
     at = At().run()
     assert at.recogniser.expected == phrases(Context.READY)
@@ -362,9 +389,7 @@ def test_what_was_refused_can_be_said_again_without_the_word() -> None:
 def test_by_hand_no_word_is_needed_and_none_is_in_the_way() -> None:
     for said in ("morse two", f"{WORD} morse two"):
         at = in_the_shop(said)
-        at.run(
-            *LATER, PedalMoved(True), SPEECH, SPEECH, SPEECH, PedalMoved(False), SILENCE, SILENCE
-        )
+        at.run(*LATER, Hold.DOWN, SPEECH, SPEECH, SPEECH, Hold.UP, SILENCE, SILENCE)
         assert at.facts == (TAPER,)
 
 
@@ -412,7 +437,7 @@ def test_a_lost_voice_leaves_the_answer_on_the_screen() -> None:
 
 
 def test_the_pedal_cuts_speech_and_holds_the_utterance_open() -> None:
-    at = At(clock=Clock(each_time_s=0.01)).run("where are we", PedalMoved(True))
+    at = At(clock=Clock(each_time_s=0.01)).run("where are we", Hold.DOWN)
 
     assert at.bench.ears is not None
     assert at.bench.ears.held

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from xml.sax.saxutils import escape
 
 from assistant.dialogue.keypad import FUNCTIONS, PAD, PAGES
+from assistant.events import TALK_KEY
 
 # All in millimetres.
 WIDTH, HEIGHT = 148.0, 210.0
@@ -20,6 +21,7 @@ ROW = 3.9
 # So many letters of this size fit beside a key's own.
 NAME_LETTERS, SMALL = 10, 2.1
 
+TALK = f"Hold {TALK_KEY} down to talk, no word first; let go to be answered."
 NUMBER_KEYS = (
     ("0-9", "the figures"),
     ("*", "point"),
@@ -47,6 +49,7 @@ def svg() -> str:
     beside = left + BLOCK / 2 + 1, right + BLOCK / 2 + 1
     parts = [
         _text(MARGIN, 12.0, "Setover", 7, "bold"),
+        _text(MARGIN + 30, 5.4, TALK, 2.7),
         _text(MARGIN + 30, 9.0, "A name that ends in … wants its number, then #.", 2.7),
         _text(MARGIN + 30, 12.6, "Stop the spindle before you touch the work or the head.", 2.7),
         *_pad("A", left, top),

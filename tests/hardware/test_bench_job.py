@@ -1,7 +1,6 @@
 """A whole job by keys: simulated contacts in, the small screen's pictures, lamp and voice out."""
 
 import io
-import queue
 import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
@@ -15,37 +14,18 @@ from assistant.app import App, Bench
 from assistant.events import Key
 from assistant.settings import from_toml
 from hardware.gpio import read_pins
-from hardware.keypad import MatrixKeypad
 from hardware.keypad_wires import WiredFactory
 from hardware.pixel_screen import HEIGHT, WIDTH, PixelScreen, picture
 from hardware.screen import Screens, TerminalScreen
 from hardware.signals import GpioSignals
 from hardware.speaker import MemorySpeaker
 from hardware.voice import SilentSynthesiser
+from tests.hardware.test_keypad import CountedPad
 
 PINS = read_pins()
 MORSE_TWO, BALLS, TURNS = "A22#", "B1142*5#", "C2"
 # More than a press or a release takes to settle.
-SCANS = 10
-
-
-class CountedPad(MatrixKeypad):
-    """A pad that lets the test wait for so many scans."""
-
-    def __init__(self, wires: WiredFactory) -> None:
-        super().__init__(PINS.rows, PINS.columns, wires)
-        self._scans: queue.SimpleQueue[None] = queue.SimpleQueue()
-
-    def scan(self) -> frozenset[Key]:
-        found = super().scan()
-        self._scans.put(None)
-        return found
-
-    def wait(self) -> None:
-        while not self._scans.empty():
-            self._scans.get()
-        for _ in range(SCANS):
-            self._scans.get(timeout=5)
+SETTLED_S = 0.05
 
 
 class KeptDisplay(dummy):  # type: ignore[misc]  # luma has no types
@@ -85,9 +65,9 @@ class Operator:
         """Press and let go of each key."""
         for key in keys:
             self._wires.press(Key(key))
-            self._pad.wait()
+            self._pad.wait(SETTLED_S)
             self._wires.press()
-            self._pad.wait()
+            self._pad.wait(SETTLED_S)
 
     def end(self) -> None:
         self._app.take(None)

@@ -15,18 +15,20 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from assistant.errors import BadSetting, DeviceMissing
-from assistant.events import Key
-from assistant.ports import Keypad
+from assistant.events import TALK_KEY, Key
+from assistant.ports import Hold, Keypad
 from hardware.gpio import PINS_FILE, read_pins
 from hardware.key_scan import BOUNCE_S, KeyScan
-from hardware.keypad import LEGEND, MatrixKeypad, ScriptedKeypad
+from hardware.keypad import LEGEND, SCAN_EVERY_S, MatrixKeypad, ScriptedKeypad
 from hardware.keypad_wires import ShortCircuit, WiredFactory
+from hardware.talk_key import TAP_WITHIN_S, KeyMoved
 from hardware.terminal_keys import TerminalKeys
 from hardware.usb_keys import PadKeys, UsbKeys
-from tests.hardware.test_usb_keys import Device, events
+from tests.hardware.test_usb_keys import DOWN, UP, Device, events, moved
 
 PINS = read_pins()
 SCAN_S = 0.005
+FIVE = (KeyMoved(Key.FIVE, down=True),)
 LONG_ENOUGH = 8  # scans, twice the time that counts as holding still
 
 keys = st.sampled_from(list(Key))
@@ -37,9 +39,12 @@ bounces = st.lists(st.integers(1, 4), max_size=20)
 
 def presses(scans: Sequence[frozenset[Key]]) -> list[Key]:
     """Return the presses that scans at a steady pace give."""
+    return [move.key for move in moves(scans) if move.down]
+
+
+def moves(scans: Sequence[frozenset[Key]]) -> list[KeyMoved]:
     pad = KeyScan()
-    settled = (pad.settle(raw, n * SCAN_S) for n, raw in enumerate(scans))
-    return [key for key in settled if key is not None]
+    return [move for n, raw in enumerate(scans) for move in pad.settle(raw, n * SCAN_S)]
 
 
 def held(*down: Key) -> list[frozenset[Key]]:
@@ -62,7 +67,7 @@ def bouncing(key: Key, runs: list[int], others: Sequence[Key] = ()) -> list[froz
 def test_any_bounce_gives_one_press(key: Key, down: list[int], up: list[int]) -> None:
     scans = [*held(), *bouncing(key, down), *held(key), *bouncing(key, up), *held()]
 
-    assert presses(scans) == [key]
+    assert moves(scans) == [KeyMoved(key, down=True), KeyMoved(key, down=False)]
 
 
 @given(keys, bounces)
@@ -89,14 +94,24 @@ def test_the_next_key_counts_before_the_last_is_let_go(
 
 @given(pairs)
 def test_two_keys_at_once_give_none(pair: tuple[Key, Key]) -> None:
-    assert presses([*held(), *held(*pair), *held(pair[0]), *held()]) == []
+    assert moves([*held(), *held(*pair), *held(pair[0]), *held()]) == []
+
+
+@given(keys, st.lists(st.tuples(st.sets(keys, max_size=4), st.integers(1, 10)), max_size=12))
+def test_whatever_else_is_pressed_only_a_key_that_was_given_comes_up_and_it_does_once(
+    key: Key, steps: list[tuple[set[Key], int]]
+) -> None:
+    scans = [*held(), *(frozenset(down) for down, n in steps for _ in range(n)), *held()]
+    for each in Key:
+        mine = [move.down for move in moves(scans) if move.key is each]
+        assert mine == [True, False] * (len(mine) // 2)
 
 
 def test_a_few_scans_far_apart_are_not_taken_for_holding_still() -> None:
     pad = KeyScan()
     five = frozenset([Key.FIVE])
 
-    assert [pad.settle(five, now_s) for now_s in (0.0, 1.0, 2.0)] == [None, None, Key.FIVE]
+    assert [pad.settle(five, now_s) for now_s in (0.0, 1.0, 2.0)] == [(), (), FIVE]
 
 
 def test_many_scans_in_no_time_are_not_taken_for_holding_still() -> None:
@@ -104,7 +119,7 @@ def test_many_scans_in_no_time_are_not_taken_for_holding_still() -> None:
     five = frozenset([Key.FIVE])
     times_s = [0.0, 0.001, 0.002, BOUNCE_S * 0.99, BOUNCE_S]
 
-    assert [pad.settle(five, now_s) for now_s in times_s] == [None] * 4 + [Key.FIVE]
+    assert [pad.settle(five, now_s) for now_s in times_s] == [()] * 4 + [FIVE]
 
 
 # The wires.
@@ -154,8 +169,8 @@ def test_whatever_is_pressed_no_key_is_given_that_was_not(
     for (down, n), end in zip(steps, ends, strict=True):
         wires.press(*down)
         for scan in range(end - n, end):
-            given_key = pad.settle(matrix.scan(), scan * SCAN_S)
-            assert given_key is None or given_key in down
+            for move in pad.settle(matrix.scan(), scan * SCAN_S):
+                assert move.key in down if move.down else move.key not in down
     matrix.close()
 
 
@@ -243,6 +258,77 @@ def test_the_keys_pressed_come_in_order(
         pad.close()
 
     assert got == ENTRY
+    assert taken.empty()
+
+
+# And on those that tell when a key comes up: held, the talk key is the pedal.
+
+
+class CountedPad(MatrixKeypad):
+    """A pad that lets the test wait for so many scans."""
+
+    def __init__(self, wires: WiredFactory) -> None:
+        super().__init__(PINS.rows, PINS.columns, wires)
+        self._scans: queue.SimpleQueue[None] = queue.SimpleQueue()
+
+    def scan(self) -> frozenset[Key]:
+        self._scans.put(None)
+        return super().scan()
+
+    def wait(self, seconds: float) -> None:
+        while not self._scans.empty():
+            self._scans.get()
+        for _ in range(round(seconds / SCAN_EVERY_S)):
+            self._scans.get(timeout=5)
+
+
+LetGo = Callable[[], None]
+
+
+@contextmanager
+def held_in_script() -> Iterator[tuple[Keypad, Press, LetGo]]:
+    yield ScriptedKeypad([Hold.DOWN, Hold.UP, Key.FIVE]), print, print
+
+
+@contextmanager
+def held_on_wires() -> Iterator[tuple[Keypad, Press, LetGo]]:
+    wires = WiredFactory(PINS.rows, PINS.columns)
+    pad = CountedPad(wires)
+
+    def let_go() -> None:
+        pad.wait(1.2 * TAP_WITHIN_S)
+        wires.press()
+
+    yield pad, wires.press, let_go
+
+
+@contextmanager
+def held_on_usb() -> Iterator[tuple[Keypad, Press, LetGo]]:
+    with tempfile.TemporaryDirectory() as directory:
+        device = Device(Path(directory))
+        yield (
+            UsbKeys("Number_Pad", PadKeys, print, Path(directory), grab=lambda fd: None),
+            lambda key: device.send(moved(key, DOWN, 10.0)),
+            lambda: device.send(moved(TALK_KEY, UP, 10.0 + TAP_WITHIN_S)),
+        )
+        device.unplug()
+
+
+@pytest.mark.parametrize("keypad", [held_in_script, held_on_wires, held_on_usb])
+def test_the_talk_key_held_is_the_pedal(
+    keypad: Callable[[], AbstractContextManager[tuple[Keypad, Press, LetGo]]],
+) -> None:
+    taken: queue.SimpleQueue[Key | Hold] = queue.SimpleQueue()
+    with keypad() as (pad, press, let_go):
+        pad.start(taken.put, taken.put)
+        press(TALK_KEY)
+        assert taken.get(timeout=5) is Hold.DOWN
+        let_go()
+        assert taken.get(timeout=5) is Hold.UP
+        press(Key.FIVE)
+        assert taken.get(timeout=5) is Key.FIVE
+        pad.close()
+
     assert taken.empty()
 
 

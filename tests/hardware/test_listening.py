@@ -21,12 +21,16 @@ def scripted(*words: str) -> ScriptedRecogniser:
 def heard(listening: Listening, steps: str, playing: bool = False) -> list[str]:
     """Return what is heard in a block of 0.1 s for each letter, and when.
 
-    L is a loud block, q a quiet one; v before a block is the pedal going down, ^ going up.
+    L is a loud block, q a quiet one; v before a block is the pedal going down, ^ going up,
+    x that it was a key tapped.
     """
     said, now_s = [], 10.0
     for step in steps:
         if step in "v^":
             listening.pedal(step == "v", now_s)
+            continue
+        if step == "x":
+            listening.drop()
             continue
         now_s += 0.1
         hearing = listening.accept(LOUD if step == "L" else QUIET, playing, now_s)
@@ -60,6 +64,21 @@ def test_blocks_are_heard_by_pedal_and_openly(openly: bool, steps: str, wanted: 
 def test_open_listening_is_deaf_while_the_speaker_plays_and_the_pedal_is_not() -> None:
     assert heard(Listening(scripted("one"), openly=True), "LLLqq", playing=True) == []
     assert heard(Listening(scripted("one"), openly=True), "vLLL^qq", playing=True) == ["one at 0.4"]
+
+
+@pytest.mark.parametrize(
+    ("openly", "steps", "wanted"),
+    [
+        (False, "vLLxLqq", []),
+        # The next utterance by pedal, and the next openly, are heard as ever.
+        (False, "vLLxqqvLL^qq", ["two at 0.7"]),
+        (True, "vLLxqLLq", ["two at 0.6"]),
+    ],
+)
+def test_what_was_heard_by_a_pedal_that_was_not_held_to_talk_is_dropped(
+    openly: bool, steps: str, wanted: list[str]
+) -> None:
+    assert heard(Listening(scripted("one", "two"), openly), steps) == wanted
 
 
 def test_alternatives_of_the_parts_are_joined() -> None:

@@ -6,9 +6,9 @@ from contextlib import closing
 
 import pytest
 
-from assistant.app import App, Bench, Item, PedalMoved
+from assistant.app import App, Bench, Item
 from assistant.events import Hearing
-from assistant.ports import Sound
+from assistant.ports import Hold, Sound
 from assistant.settings import from_toml
 from hardware.listening import Listening
 from hardware.recogniser import VoskRecogniser
@@ -94,7 +94,7 @@ def middle(spoken: list[Sound]) -> int:
 
 def by_pedal(spoken: list[Sound]) -> list[Item]:
     start = BLOCKS_BEFORE - 5
-    return [*spoken[:start], PedalMoved(True), *spoken[start:], PedalMoved(False), *spoken[-5:]]
+    return [*spoken[:start], Hold.DOWN, *spoken[start:], Hold.UP, *spoken[-5:]]
 
 
 def test_killed_between_utterances_it_hears_the_next_and_says_so_once(

@@ -12,6 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from assistant.events import Key
+from assistant.ports import Hold
+from hardware.talk_key import TalkKey
 from hardware.usb_keys import CHARACTERS, EVENT, GaugeKeys, PadKeys, UsbKeys, characters, grab
 
 CODES = {character: code for code, character in CHARACTERS.items()}
@@ -35,8 +37,17 @@ def events(text: str, at_s: float = 0.0) -> bytes:
     )
 
 
+def moved(character: str, value: int, at_s: float) -> bytes:
+    """Return what a device sends for one change of a key."""
+    return EVENT.pack(int(at_s), round(at_s % 1 * 1e6), KEY, CODES[character], value)
+
+
 def keyed(keys: PadKeys | GaugeKeys, data: bytes) -> list[Key]:
-    return [key for each, at_s in characters(data) for key in keys.typed(each, at_s)]
+    taken: list[Key] = []
+    talk_key = TalkKey(taken.append, None)
+    for each, down, at_s in characters(data):
+        talk_key.moved(keys.moved(each, down, at_s), at_s)
+    return taken
 
 
 def test_both_rows_of_digits_and_both_enters_mean_the_same() -> None:
@@ -157,6 +168,20 @@ def test_a_pad_is_grabbed_read_and_taken_up_again_when_it_returns(device: Device
         told.get(timeout=5)
 
     assert grabbed.qsize() == 2
+    assert taken.empty()
+
+
+def test_a_pad_pulled_out_while_it_is_held_to_talk_drops_what_was_said(device: Device) -> None:
+    taken: queue.SimpleQueue[Key | Hold] = queue.SimpleQueue()
+    told: queue.SimpleQueue[str] = queue.SimpleQueue()
+    with closing(reader(device, told, queue.SimpleQueue())) as keys:
+        keys.start(taken.put, taken.put)
+        device.send(moved("0", DOWN, 10.0))
+        assert taken.get(timeout=5) is Hold.DOWN
+        device.unplug()
+        assert taken.get(timeout=5) is Hold.DROPPED
+        told.get(timeout=5)
+
     assert taken.empty()
 
 
