@@ -13,8 +13,9 @@ import time
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import closing
 from datetime import UTC, datetime
+from functools import cache
 from pathlib import Path
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from assistant.app import App, Bench
 from assistant.dialogue import State, begin, resume, welcome_back
@@ -32,6 +33,9 @@ from assistant.language.listening import (
 )
 from assistant.ports import Journal, Keypad
 from assistant.settings import Settings, from_toml, in_force
+
+if TYPE_CHECKING:
+    from hardware.check import PartReport
 
 Part = TypeVar("Part")
 
@@ -67,7 +71,8 @@ def _options() -> argparse.ArgumentParser:
     for either in (typed, heard):
         either.add_argument("--json", action="store_true", help="one JSON object an utterance")
         either.add_argument("--journal", type=Path, help="keep the job in this file, and go on")
-    command("check", _check, "what is connected, what is missing, and what to do about it")
+    check = command("check", _check, "what is connected, what is missing, and what to do about it")
+    check.add_argument("--quiet", action="store_true", help="look only, and ask nothing of anyone")
     command("settings", _show_settings, "what is set, to what, and where; itself a settings file")
     rehearse = command("rehearse", _rehearse, "play a whole job with no lathe and no microphone")
     rehearse.add_argument(
@@ -205,12 +210,65 @@ def _check(options: argparse.Namespace, settings: Settings) -> int:
         sound.microphone or None,
         sys.stdout,
     )
+    _print_reports(reports)
+    if not options.quiet and sys.stdin.isatty() and sys.stdout.isatty():
+        _check_together(settings)
+    return 0
+
+
+def _print_reports(reports: "Iterable[PartReport]") -> None:
     for report in reports:
         verdict = "works" if report.works else "MISSING"
         print(f"{report.part:<14}{verdict:<9}{report.detail}")
         if report.remedy:
             print(f"{'':<14}{'':<9}{report.remedy}")
-    return 0
+
+
+def _check_together(settings: Settings) -> None:
+    from hardware.gpio import board_pins, read_pins
+    from hardware.keypad import MatrixKeypad
+    from hardware.live_check import LiveParts, TerminalPerson, live_check
+    from hardware.microphone import DeviceMicrophone
+    from hardware.pedal import GpioPedal
+    from hardware.pixel_screen import PixelScreen, oled
+    from hardware.recogniser import VoskRecogniser
+    from hardware.signals import GpioSignals
+    from hardware.speaker import DeviceSpeaker
+    from hardware.spindle import GpioSpindle
+    from hardware.usb_keys import GaugeKeys, PadKeys, UsbKeys
+    from hardware.voice import PyttsxSynthesiser
+
+    sound, parts, pins, board = settings.sound, settings.parts, read_pins(), cache(board_pins)
+    person = TerminalPerson(sys.stdin, sys.stdout)
+    keypads: dict[str, Callable[[], Keypad]] = {
+        "keypad": lambda: MatrixKeypad(pins.rows, pins.columns, board())
+    }
+    if parts.usb_pad:
+        keypads["number pad"] = lambda: UsbKeys(parts.usb_pad, PadKeys, person.told)
+    if parts.usb_gauge:
+        keypads["gauge"] = lambda: UsbKeys(
+            parts.usb_gauge, lambda: GaugeKeys(person.told), person.told
+        )
+    pulses = parts.pulses_per_turn if parts.spindle == "pulses" else None
+    reports = live_check(
+        LiveParts(
+            lambda: DeviceMicrophone(sound.microphone or None),
+            lambda: VoskRecogniser(_model(settings)),
+            lambda: PyttsxSynthesiser(sound.voice, sound.words_per_minute),
+            lambda: DeviceSpeaker(sound.speaker or None),
+            keypads,
+            lambda: GpioSignals(pins.lamp, pins.buzzer, board()),
+            lambda: GpioPedal(pins.pedal, board()),
+            phrases(Context.READY),
+            None if parts.spindle == "none" else lambda: GpioSpindle(pins.spindle, pulses, board()),
+            None
+            if parts.small_screen == "none"
+            else lambda: PixelScreen(lambda: oled(parts.small_screen), person.told),
+        ),
+        person,
+    )
+    print()
+    _print_reports(reports)
 
 
 def _show_settings(options: argparse.Namespace, settings: Settings) -> int:

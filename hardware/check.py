@@ -75,10 +75,11 @@ def check_parts(
         "spindle sensor": partial(_spindle, gpio),
         "screen": partial(_screen, screen),
     }
-    return [_report(part, look) for part, look in looks.items()]
+    return [report(part, look) for part, look in looks.items()]
 
 
-def _report(part: str, look: Callable[[], str]) -> PartReport:
+def report(part: str, look: Callable[[], str]) -> PartReport:
+    """Return what a look at a part found, or the remedy of the error it raised."""
     try:
         return PartReport(part, True, look(), "")
     except DeviceMissing as missing:

@@ -110,7 +110,7 @@ if [ "$1" = test ]; then
     exec .venv/bin/python -m pytest -m "not pulseaudio"
 fi
 
-if .venv/bin/setover check | grep -q '^microphone *works'; then
+if .venv/bin/setover check --quiet | grep -q '^microphone *works'; then
     exec .venv/bin/setover run
 fi
 exec .venv/bin/setover rehearse

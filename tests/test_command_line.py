@@ -1,6 +1,7 @@
 """The commands, as a user types them: words, keys, sound, and things that are not there."""
 
 import json
+import os
 import shutil
 import subprocess
 import sys
@@ -95,6 +96,27 @@ def test_a_model_that_is_damaged_is_told_and_the_rest_goes_on(tmp_path: Path, co
 
     assert finished.returncode == 0, finished.stderr
     assert "lacks an undamaged graph/HCLr.fst; install it again." in finished.stdout
+
+
+def checked_at_a_terminal(*arguments: str) -> str:
+    """Return what the check shows at a terminal where n and Enter are typed ahead."""
+    ours, theirs = os.openpty()
+    os.write(ours, b"n\n")
+    try:
+        command = [sys.executable, "-m", "assistant", "check", *arguments]
+        assert subprocess.run(command, stdin=theirs, stdout=theirs, check=False).returncode == 0
+        return os.read(ours, 10_000).decode()
+    finally:
+        os.close(ours)
+        os.close(theirs)
+
+
+def test_the_check_asks_for_help_at_a_terminal_alone_and_not_when_told_to_be_quiet() -> None:
+    assert "Stop the spindle first" in checked_at_a_terminal()
+    assert "Stop the spindle first" not in checked_at_a_terminal("--quiet")
+    piped = setover("check", given="n\n")
+    assert "keypad" in piped.stdout
+    assert "Stop the spindle first" not in piped.stdout
 
 
 @pytest.mark.parametrize("arguments", [["hear"], ["sing"], []])
