@@ -120,12 +120,12 @@ def sounds_of(word: str) -> list[Sounds]:
 
 
 def spellings(word: str) -> tuple[Spelling, ...]:
-    """Return every way a word may be said in phones, American and British."""
+    """Return every way a word may be said in phones, the American ones first."""
     ways = sounds_of(word)
     if not ways and word.endswith("'s"):
         ways = [(*way, _plural(way)) for way in sounds_of(word.removesuffix("'s"))]
     said = [tuple(map(_phone, way)) for way in ways] + [british(way, word)[1] for way in ways]
-    return tuple(sorted(set(said)))
+    return tuple(dict.fromkeys(said))
 
 
 def _plural(sounds: Sounds) -> str:
@@ -174,7 +174,7 @@ def _between_vowels(sounds: Sounds, at: int) -> bool:
 def main() -> None:
     """Print lines for the lexicon."""
     for word in sys.argv[1:]:
-        for spelling in spellings(word):
+        for spelling in sorted(spellings(word)):
             print(word, *spelling)
 
 

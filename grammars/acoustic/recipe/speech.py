@@ -32,6 +32,14 @@ class Utterance:
     voice: str
 
 
+def at_16_khz(sound: NDArray[np.floating], rate_hz: int) -> NDArray[np.floating]:
+    """Return sound at the recipe's rate."""
+    from scipy.signal import resample_poly
+
+    common = int(np.gcd(rate_hz, RATE_HZ))
+    return np.asarray(resample_poly(sound, RATE_HZ // common, rate_hz // common))
+
+
 def trimmed(sound: NDArray[np.floating], loud: float = 0.015) -> Samples | None:
     """Return speech at one level without the quiet around it; None where there is none.
 

