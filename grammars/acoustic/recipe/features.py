@@ -34,13 +34,14 @@ class Features:
         """Return the cepstra as the decoder has them."""
         return self._logs(self._power(sound) @ self._filters[0]) @ self._cosines
 
-    def varied(self, sound: Array) -> Array:
+    def varied(self, sound: Array, uneven: bool = True) -> Array:
         """Return the cepstra of other mouths, mumbling, of uneven rate, with pieces missing."""
         draws, windows = self._draws, len(sound)
         other = draws.index(draws.uniform(1, len(self._filters), windows))
         which = other * draws.chance(_STRETCHED, windows)
         mel = self._missing(self._mumbled(self._logs(self._power(sound) @ self._filters[which])))
-        return self._with_gaps(self._uneven(mel @ self._cosines))
+        frames = mel @ self._cosines
+        return self._with_gaps(self._uneven(frames) if uneven else frames)
 
     def _power(self, sound: Array) -> Array:
         front = self._front_end
