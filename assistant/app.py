@@ -190,7 +190,10 @@ class App:
         return taken.state
 
     def _replied(self, taken: Step) -> None:
-        if any(isinstance(action, Show) for action in taken.actions):
+        # A reminder comes between a question and its answer.
+        if any(isinstance(action, Show) for action in taken.actions) and (
+            Signal.REMINDER not in taken.actions
+        ):
             # What was refused is said once more, as a question is answered.
             refused = Signal.REFUSED in taken.actions
             awaits = refused or taken.state.reply.words.endswith("?")

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from assistant.app import App, Bench, Item
 from assistant.dialogue import begin
 from assistant.errors import JournalUnusable, VoiceLost
-from assistant.events import Hearing, Key, KeyPressed, Lamp, Signal, SpindleSeen
+from assistant.events import Hearing, Key, KeyPressed, Lamp, Signal, SpindleSeen, Tick
 from assistant.language.attention import WORDS, phrases_called
 from assistant.language.listening import Context, phrases
 from assistant.ports import Hold, Journal, Sound
@@ -384,6 +384,19 @@ def test_what_was_refused_can_be_said_again_without_the_word() -> None:
 
     assert at.signals.given == [Signal.REFUSED]
     assert at.facts == (TAPER,)
+
+
+def test_a_reminder_does_not_come_between_a_question_and_its_answer() -> None:
+    at = At(
+        "[head]\n[reminders]\nfirst_ease_s = 60.0\n",
+        hearings=[f"{WORD} morse two", "between balls one forty two point five"],
+        clock=Clock(each_time_s=0.1),
+        called=WORD,
+    )
+    at.run(SpindleSeen(True), *LATER, SPEECH, SILENCE, Tick(60.0), *PAUSE, SPEECH, SILENCE)
+
+    assert "feel the tailstock" in at.voice.spoken[-2]
+    assert LENGTH in at.facts
 
 
 def test_by_hand_no_word_is_needed_and_none_is_in_the_way() -> None:

@@ -10,6 +10,7 @@ import pytest
 from gpiozero.pins.mock import MockFactory
 
 from assistant.app import App, Bench
+from assistant.language.attention import WORDS
 from assistant.settings import from_toml
 from hardware.gpio import read_pins
 from hardware.listening import Listening
@@ -29,6 +30,7 @@ __all__ = ["card"]  # a fixture
 pytestmark = pytest.mark.pulseaudio
 
 PINS = read_pins()
+WORD = WORDS[0]
 HEAD = "[head]\npitch_mm = 0.5\ndivisions = 50\n"
 
 
@@ -78,7 +80,7 @@ class Shop:
             speaker=self.speaker,
             pedal=self._pedal,
         )
-        self._app = App(bench, from_toml(HEAD).first_job())
+        self._app = App(bench, from_toml(HEAD).first_job(WORD if openly else ""))
         self._thread = Thread(target=self._app.run)
         card.hears()
         self._thread.start()
@@ -161,6 +163,11 @@ def test_open_listening_is_deaf_to_all_while_it_speaks_and_hears_after(
         shop.say("number four morse taper")
         assert shop.speaker.playing
         assert soon(lambda: not shop.speaker.playing)
-        shop.say("number three morse taper")
+        shop.say("number three morse taper")  # in answer, so without the word
 
         assert shop.screen.wait_for("heard") == "heard number three morse taper"
+        assert soon(lambda: shop.speaker.playing)
+        assert soon(lambda: not shop.speaker.playing)
+        shop.say(f"{WORD}, number two morse taper")
+
+        assert shop.screen.wait_for("heard") == "heard number two morse taper"
