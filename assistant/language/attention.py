@@ -23,24 +23,19 @@ ANSWER_WITHIN_S = 8.0
 # Who says the word and waits is asked what he wants; who only draws breath is not cut short.
 BREATH_S = 0.8
 
-# So many in a hundred of the phrases listened for begin with the word: rather those without it
-# too often than our word in the talk of others.
-_CALLED_PER_CENT = 50
-
 
 @cache
 def phrases_called(context: Context, word: str) -> tuple[str, ...]:
-    """Return what to listen for openly: the phrases of a context, some behind the word.
+    """Return what to listen for openly: every other phrase of a context behind the word.
 
-    As many as before, so that a change of context costs no more.
+    Hardly more than without it, so that a change of context costs no more. With every fifth the
+    word was missed more often in noise, and made out in the talk of others no less.
     """
     without = phrases(context)
-    called = tuple(
-        f"{word} {phrase}" if n * _CALLED_PER_CENT % 100 < _CALLED_PER_CENT else phrase
-        for n, phrase in enumerate(without)
-    )
+    behind = (f"{word} {phrase}" for phrase in without[::2])
+    # Whatever can come first can come first behind it.
     firsts = dict.fromkeys(phrase.split()[0] for phrase in without)
-    return (word, *(f"{word} {first}" for first in firsts), *called)
+    return (word, *(f"{word} {first}" for first in firsts), *behind, *without[1::2])
 
 
 def called(hearing: Hearing, word: str) -> Hearing | None:
