@@ -104,7 +104,9 @@ class Run:
         """Return those of the network as it learns."""
         norm = self._moving if learns_statistics else kept_statistics(self.weights)
         windows = padded(frames, self.shape.context, torch)
-        with torch.autocast(self.device.type, dtype=torch.bfloat16):
+        # Half as many bits are twice as fast on a GPU, and slower on most processors.
+        short = torch.autocast("cuda", torch.bfloat16, enabled=self.device.type == "cuda")
+        with short:
             rows = outputs(self.shape, self.weights, windows, torch, norm)
         return rows.float().log_softmax(-1)
 
