@@ -11,6 +11,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
 from datetime import UTC, datetime
 from functools import cache
@@ -318,16 +319,21 @@ def _run(options: argparse.Namespace, settings: Settings) -> int:
         closing.append(part.close)  # type: ignore[attr-defined]  # every part has close
         return part
 
-    recogniser = found(lambda: VoskRecogniser(_model(settings)))
+    with ThreadPoolExecutor() as starting:  # each in a process of its own, which takes a while
+        recogniser_found = starting.submit(found, lambda: VoskRecogniser(_model(settings)))
+        voice_found = starting.submit(
+            found, lambda: PyttsxSynthesiser(sound.voice, sound.words_per_minute)
+        )
+        wanted = _words_to_hear()
+    recogniser, bench.synthesiser = recogniser_found.result(), voice_found.result()
     if recogniser is not None:
         bench.recogniser = recogniser
         bench.ears = Listening(recogniser, openly=parts.listen == "open")
-        if lacking := recogniser.lacking(_words_to_hear()):
+        if lacking := recogniser.lacking(wanted):
             tell(str(ModelIncomplete(str(_model(settings)), f"the words {', '.join(lacking)}")))
     bench.microphone = found(
         lambda: ReturningMicrophone(lambda: plugged_in_microphone(sound.microphone or None), tell)
     )
-    bench.synthesiser = found(lambda: PyttsxSynthesiser(sound.voice, sound.words_per_minute))
     bench.speaker = found(
         lambda: ReturningSpeaker(lambda: plugged_in_speaker(sound.speaker or None), tell)
     )

@@ -4,6 +4,7 @@ By a datagram on the socket that systemd names in the environment, as sd_notify(
 no network. Run in any other way there is no such socket, and nothing is told.
 """
 
+import contextlib
 import os
 import socket
 from collections.abc import Mapping
@@ -55,5 +56,7 @@ class Service:
     def _tell(self, message: str) -> None:
         if not self._address:
             return
-        with socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM | socket.SOCK_CLOEXEC) as notify:
+        # Whoever does not listen, or is gone, must not keep us from the work.
+        kind = socket.SOCK_DGRAM | socket.SOCK_CLOEXEC | socket.SOCK_NONBLOCK
+        with socket.socket(socket.AF_UNIX, kind) as notify, contextlib.suppress(OSError):
             notify.sendto(message.encode(), self._address)

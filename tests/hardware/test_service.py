@@ -26,7 +26,7 @@ UNIT = ROOT / "hardware" / "setover.service"
 def manager(tmp_path: Path) -> Iterator[socket.socket]:
     with socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as listening:
         listening.bind(str(tmp_path / "notify"))
-        listening.settimeout(5)
+        listening.settimeout(30)
         yield listening
 
 
@@ -49,7 +49,7 @@ def test_a_socket_that_is_no_file_is_found() -> None:
     name = f"setover-test-{os.getpid()}"
     with socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as listening:
         listening.bind(f"\0{name}")
-        listening.settimeout(5)
+        listening.settimeout(30)
         Service({"NOTIFY_SOCKET": f"@{name}"}).ready()
 
         assert listening.recv(1000) == b"READY=1"
@@ -61,6 +61,16 @@ def test_without_systemd_nothing_is_told() -> None:
 
     assert not service.present
     assert service.alive_every_s is None
+
+
+def test_a_systemd_that_does_not_listen_or_is_gone_holds_nothing_up(tmp_path: Path) -> None:
+    service = Service({"NOTIFY_SOCKET": str(tmp_path / "notify")})
+    with socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as deaf:
+        deaf.bind(str(tmp_path / "notify"))
+        for _ in range(1000):  # far more than the socket holds
+            service.alive()
+        assert deaf.recv(100) == b"WATCHDOG=1"
+    service.stopping()
 
 
 @pytest.mark.parametrize(
