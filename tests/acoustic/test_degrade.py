@@ -112,6 +112,14 @@ def test_all_of_it_keeps_the_length_and_fits_into_16_bits(seed: int) -> None:
     assert (np.abs(worse).max(axis=1) > 300).all()
 
 
+def test_about_one_window_in_twenty_is_clipped() -> None:
+    worse = np.abs(degrade.degraded(Draws.of_numpy(1), speech(1, windows=120)))
+
+    at_the_most = (worse > worse.max(axis=1, keepdims=True) - 9).mean(axis=1)
+
+    assert 2 <= (at_the_most > 0.005).sum() <= 12
+
+
 def test_the_same_seed_makes_it_worse_in_the_same_way() -> None:
     one, other = (degrade.degraded(Draws.of_numpy(5), speech(1)) for _ in range(2))
 
