@@ -1,7 +1,8 @@
 """When the microphone is listened to, and when an utterance is at its end.
 
 With the pedal down every block is heard until it is let go, pauses and all; without, only in
-open listening, while the speaker is at rest, and a pause ends the utterance.
+open listening, while the speaker is at rest and something stands out from the noise, and a pause
+ends the utterance.
 """
 
 import math
@@ -11,6 +12,7 @@ from assistant.errors import RecogniserLost
 from assistant.events import Hearing
 from assistant.ports import Recogniser, Sound
 from hardware.deaf_gate import DeafGate
+from hardware.noise_gate import NoiseGate
 from hardware.recogniser import joined
 
 # A block comes so long after the sound it holds: as asked of the sound library.
@@ -41,6 +43,9 @@ class Listening:
         self._held = False
         self._since_s, self._until_s = math.inf, math.inf
         self._before: deque[Sound] = deque(maxlen=BEFORE_BLOCKS)
+        self._noise = NoiseGate()
+        # The same for what stands out of the noise: its first sound may be in it.
+        self._skipped: deque[Sound] = deque(maxlen=BEFORE_BLOCKS)
         self._parts: list[Hearing] = []
         self._lost_at_s = -math.inf
 
@@ -91,7 +96,9 @@ class Listening:
         if not self._held or heard_until_s <= self._since_s:
             self._remember(sound, open_now)
             listened = self._openly and open_now and not self._held
-            hearing = self._recogniser.accept(sound) if listened else None
+            if not listened:
+                self._skipped.clear()
+            hearing = self._openly_heard(sound) if listened else None
             if self._in_what_was_lost(hearing, now_s):
                 return None
             # Openly, a sound without a word is the shop's; by pedal, somebody spoke.
@@ -102,6 +109,16 @@ class Listening:
                 self._parts.append(part)
         self._before.clear()
         return self._ended() if heard_until_s >= self._until_s else None
+
+    def _openly_heard(self, sound: Sound) -> Hearing | None:
+        if not self._noise.stands_out(sound) and not self._recogniser.hearing:
+            self._skipped.append(sound)
+            return None
+        hearing = None
+        for block in (*self._skipped, sound):
+            hearing = self._recogniser.accept(block) or hearing
+        self._skipped.clear()
+        return hearing
 
     def _in_what_was_lost(self, hearing: Hearing | None, now_s: float) -> bool:
         going_on = self._recogniser.hearing or now_s < self._lost_at_s + QUIET_AFTER_LOSS_S
