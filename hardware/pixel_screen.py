@@ -25,6 +25,8 @@ DRIVERS = ("ssd1306", "ssd1309", "ssd1315", "sh1106")
 # begins, and the number being keyed, by the mark at its end.
 TALL = ("Over", "Set over", "Set-over", "Move", "=")
 KEYED = "_"
+# Begins like the figure to set, and is one that was measured.
+MEASURED = "Over balls"
 
 
 def picture(lines: Sequence[str], takes_all: bool = False) -> Image.Image:
@@ -34,21 +36,31 @@ def picture(lines: Sequence[str], takes_all: bool = False) -> Image.Image:
     """
     image = Image.new("1", (WIDTH, HEIGHT))
     shown = fitted(lines)
-    tall = next((n for n, line in enumerate(shown) if line.startswith(TALL) or KEYED in line), None)
+    tall = next((n for n, line in enumerate(shown) if _counts(line)), None)
     heights = [LETTER_HEIGHT * (1 + (n == tall)) for n in range(LINES)]
     gap, top = (HEIGHT - sum(heights)) // LINES, 0
     for line, height in zip(shown, heights, strict=True):
-        image.paste(_drawn(line).resize((COLUMNS * LETTER_WIDTH, height)), (4, top + gap // 2))
+        drawn = _drawn(line)
+        image.paste(drawn.resize((drawn.width, height)), (3, top + gap // 2))
         top += height + gap
     if takes_all:
         ImageDraw.Draw(image).rectangle((0, 0, 1, HEIGHT - 1), fill=1)
     return image
 
 
+def _counts(line: str) -> bool:
+    return KEYED in line or (line.startswith(TALL) and not line.startswith(MEASURED))
+
+
 def _drawn(line: str) -> Image.Image:
-    image = Image.new("1", (COLUMNS * LETTER_WIDTH, LETTER_HEIGHT))
+    """Return a line with a dot to spare on each side, for the feet of its wide letters."""
+    image = Image.new("1", (COLUMNS * LETTER_WIDTH + 2, LETTER_HEIGHT))
+    draw, font = ImageDraw.Draw(image), ImageFont.load_default_imagefont()
     text = line.encode("ascii", "replace").decode()  # the font has no more
-    ImageDraw.Draw(image).text((0, 0), text, fill=1, font=ImageFont.load_default_imagefont())
+    for column, letter in enumerate(text):
+        # Each by itself behind a space: the font cuts off what sticks out on the left of the
+        # first letter, and on the right of every one that another follows.
+        draw.text((1 + (column - 1) * LETTER_WIDTH, 0), f" {letter}", fill=1, font=font)
     return image
 
 

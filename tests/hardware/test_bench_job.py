@@ -3,8 +3,7 @@
 import io
 import threading
 import time
-from collections.abc import Callable, Iterator, Sequence
-from pathlib import Path
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
@@ -20,6 +19,7 @@ from hardware.screen import Screens, TerminalScreen
 from hardware.signals import GpioSignals
 from hardware.speaker import MemorySpeaker
 from hardware.voice import SilentSynthesiser
+from tests.hardware.pictures import keep
 from tests.hardware.test_keypad import CountedPad
 
 PINS = read_pins()
@@ -92,14 +92,7 @@ def soon(condition: Callable[[], bool]) -> bool:
     return condition()
 
 
-def keep(pictures: Sequence[Any], folder: Path) -> None:
-    for number, image in enumerate(pictures):
-        image.resize((WIDTH * 4, HEIGHT * 4)).save(folder / f"{number:02}.png")
-
-
-def test_a_job_by_keys_ends_with_the_set_over_and_the_turns(
-    operator: Operator, tmp_path: Path
-) -> None:
+def test_a_job_by_keys_ends_with_the_set_over_and_the_turns(operator: Operator) -> None:
     for keys in (MORSE_TWO, BALLS, TURNS):
         operator.key(keys)
     # Worked by hand: atan(0.59941 / 24) = 1.43069 deg; 142.5 sin a = 3.5579 mm; by 0.5 mm and
@@ -108,7 +101,7 @@ def test_a_job_by_keys_ends_with_the_set_over_and_the_turns(
     wanted = picture([*answer, "Turns 7 + 5.8 div"]).tobytes()
 
     ended = soon(lambda: operator.display.pictures[-1].tobytes() == wanted)
-    keep(operator.display.pictures, tmp_path)
+    keep(operator.display.pictures, "job")
     assert ended
     assert "three point five five eight" in " ".join(operator.synthesiser.spoken)
     assert "Seven turns and five point eight divisions" in " ".join(operator.synthesiser.spoken)

@@ -1,11 +1,12 @@
 """The small screen, on luma's device without a display; its pictures are kept to be looked at."""
 
 from collections.abc import Callable
+from itertools import groupby
 from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from luma.core.device import dummy
 from PIL import Image
@@ -20,7 +21,9 @@ from hardware.pixel_screen import (
     oled,
     picture,
 )
-from hardware.screen import MemoryScreen, Screens, TerminalScreen
+from hardware.screen import COLUMNS, MemoryScreen, Screens, TerminalScreen
+from tests.dialogue.test_transcripts import FILES
+from tests.hardware.pictures import keep, keep_on_a_sheet
 
 ANSWER = ["Morse 2      1:20.02", "Balls       142.5 mm", "Over 3.558 mm  away", "7 + 5.8 div"]
 QUESTION = ["What is the taper?", "", "", "A taper  B length"]
@@ -67,31 +70,60 @@ def test_the_line_to_act_on_is_twice_as_tall_and_nothing_is_cut() -> None:
         return box[3] - box[1]
 
     assert rows(["", "", ANSWER[2]]) >= 2 * rows(["", "", ANSWER[2].replace("Over", "over")]) - 2
+    assert rows(["Over balls  160 mm"]) == rows(["over balls  160 mm"])
     shown = picture(ANSWER).getbbox()
     assert shown is not None
-    assert shown[0] >= 4
+    assert shown[0] >= 3  # beside the bar
     assert shown[3] <= HEIGHT
 
 
+def dots(line: str) -> set[tuple[int, int]]:
+    image = picture([line])
+    return {(x, y) for x in range(WIDTH) for y in range(HEIGHT) if image.getpixel((x, y))}
+
+
+@settings(deadline=None, max_examples=20)
+@given(st.text(LETTERS, min_size=1, max_size=COLUMNS))
+def test_no_letter_takes_a_dot_from_its_neighbour(line: str) -> None:
+    # A T before a small letter looked like an r: its right arm was wiped out.
+    alone = [dots(" " * n + letter) for n, letter in enumerate(line)]
+
+    assert dots(line) == set().union(*alone)
+
+
+def test_every_screen_of_the_transcripts_is_kept_to_be_looked_at_and_fits() -> None:
+    screens: dict[tuple[str, ...], None] = {}
+    for file in FILES:
+        lines = file.read_text(encoding="utf-8").splitlines()
+        for shows, group in groupby(lines, lambda line: line.startswith("shows ")):
+            if shows:
+                screens[tuple(line.removeprefix("shows ") for line in group)] = None
+    keep_on_a_sheet([picture(lines) for lines in screens], "transcripts")
+
+    assert len(screens) > 100
+    assert all(len(lines) <= 4 and max(map(len, lines)) <= COLUMNS for lines in screens)
+    assert all(line.isascii() for lines in screens for line in lines)
+
+
 @pytest.mark.parametrize(("name", "lines"), [("answer", ANSWER), ("question", QUESTION)])
-def test_the_display_shows_the_picture(tmp_path: Path, name: str, lines: list[str]) -> None:
+def test_the_display_shows_the_picture(name: str, lines: list[str]) -> None:
     display = emulated()
     screen = PixelScreen(lambda: display, print)
     screen.show(lines)
-    display.image.save(tmp_path / f"{name}.png")
+    keep([display.image], name)
 
-    assert Image.open(tmp_path / f"{name}.png").tobytes() == picture(lines).tobytes()
+    assert display.image.tobytes() == picture(lines).tobytes()
     screen.close()
 
 
-def test_a_bar_beside_the_lines_shows_while_everything_is_taken(tmp_path: Path) -> None:
+def test_a_bar_beside_the_lines_shows_while_everything_is_taken() -> None:
     display = emulated()
     screen = PixelScreen(lambda: display, print)
     screen.show(ANSWER)
     screen.hears("")
-    display.image.save(tmp_path / "taken.png")
-    with_bar = Image.open(tmp_path / "taken.png")
-    assert with_bar.crop((0, 0, 2, HEIGHT)).getcolors() == [(2 * HEIGHT, 255)]
+    keep([display.image], "taken")
+    with_bar = display.image
+    assert with_bar.crop((0, 0, 2, HEIGHT)).getcolors() == [(2 * HEIGHT, 1)]
     assert with_bar.crop((2, 0, WIDTH, HEIGHT)).tobytes() == (
         picture(ANSWER).crop((2, 0, WIDTH, HEIGHT)).tobytes()
     )
