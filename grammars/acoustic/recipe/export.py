@@ -266,11 +266,9 @@ def _value(name: str, value: object) -> bytes:
             return b"".join(_value(name, each) for each in value)
         case list():
             return integer(len(value)) + np.array(value, "<i4").tobytes()
-        case np.ndarray():
-            kind = b"FM " if value.ndim == 2 else b"FV "
-            sizes = b"".join(integer(size) for size in value.shape)
-            return kind + sizes + np.ascontiguousarray(value, "<f4").tobytes()
-    raise TypeError(f"{name}: {value!r}")
+    array = np.asarray(value, "<f4")
+    sizes = b"".join(integer(size) for size in array.shape)
+    return (b"FM " if array.ndim == 2 else b"FV ") + sizes + array.tobytes()
 
 
 def counted_priors(network: Network, speech: Path, front_end: Mfcc) -> NDArray[np.float64]:
