@@ -116,14 +116,15 @@ def _british_vowel(sound: str, word: str, following: str, r_is_lost: bool) -> tu
 
 def sounds_of(word: str) -> list[Sounds]:
     """Return the ways to say a word in sounds.txt, or else in CMUdict; none if it is in neither."""
-    return _ours().get(word) or _cmudict().get(word, [])
+    ways = _ours().get(word) or _cmudict().get(word, [])
+    if not ways and word.endswith("'s"):
+        return [(*way, _plural(way)) for way in sounds_of(word.removesuffix("'s"))]
+    return ways
 
 
 def spellings(word: str) -> tuple[Spelling, ...]:
     """Return every way a word may be said in phones, the American ones first."""
     ways = sounds_of(word)
-    if not ways and word.endswith("'s"):
-        ways = [(*way, _plural(way)) for way in sounds_of(word.removesuffix("'s"))]
     said = [tuple(map(_phone, way)) for way in ways] + [british(way, word)[1] for way in ways]
     return tuple(dict.fromkeys(said))
 
