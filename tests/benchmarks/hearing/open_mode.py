@@ -199,8 +199,9 @@ def orders(recogniser: VoskRecogniser, way: Way, count: int, snr_db: float | Non
     for seed, (words, voice) in enumerate(zip(chosen, itertools.cycle(VOICES))):
         order = f"{way.word}, {words}" if way.word else words
         made = spoken(order, voice)
-        quiet = np.zeros(RATE_HZ, np.int16)
-        sound = Sound(RATE_HZ, np.concatenate([quiet, made, quiet]).astype("<i2").tobytes())
+        # Openly only a pause ends it.
+        before, after = np.zeros(RATE_HZ, np.int16), np.zeros(3 * RATE_HZ, np.int16)
+        sound = Sound(RATE_HZ, np.concatenate([before, made, after]).astype("<i2").tobytes())
         found[_outcome(_hearings(recogniser, way, with_noise(sound, snr_db, seed)), words)] += 1
     return found
 
