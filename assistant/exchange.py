@@ -1,5 +1,6 @@
 """One exchange of the conversation: what was said or keyed, and everything it led to."""
 
+import math
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass, fields, is_dataclass
@@ -22,6 +23,8 @@ from assistant.events import (
     SpindleSeen,
     Tick,
 )
+from assistant.language.certainty import calibration
+from assistant.language.listening import NO_WORD
 from assistant.language.phrasing import number_words
 from assistant.language.requests import Request
 
@@ -86,7 +89,8 @@ def events_of(line: str) -> list[Event]:
     """Return what a typed line stands for.
 
     Words as spoken, whose pauses may be commas and whose numbers figures; or `keys` and key
-    names; or `wait` and seconds; or `sensor turning`, or `sensor still`.
+    names; or `wait` and seconds; or `sensor turning`, or `sensor still`. After `unsure` stand
+    words that may have been heard or not, or several, equally likely, with ` / ` between.
 
     Raises:
         NotUnderstood: There is no key of that name, or no such time.
@@ -100,12 +104,27 @@ def events_of(line: str) -> list[Event]:
             return [KeyPressed(Key(name)) for name in names]
         case "wait":
             return ticks(rest)
+        case "unsure" if rest:
+            return [Heard(_uncertain(tuple(map(_as_spoken, rest.split(" / ")))))]
         case "sensor" if rest in ("turning", "still"):
             return [SpindleSeen(rest == "turning")]
+    words = _as_spoken(line)
+    return [Heard(Hearing((words,) if words else ()))]
+
+
+def _as_spoken(line: str) -> str:
     words = re.sub(r"[?!.;:]+(?=\s|$)", "", line.lower()).strip()
     words = re.sub(r"(?<![\w/])\d{1,9}(\.\d+)?(?![\w/])", lambda f: number_words(f[0]), words)
-    words = re.sub(r"\bmm\b", "millimetres", words)
-    return [Heard(Hearing((words,) if words else ()))]
+    return re.sub(r"\bmm\b", "millimetres", words)
+
+
+def _uncertain(words: tuple[str, ...]) -> Hearing:
+    if len(words) > 1:
+        return Hearing(words, (0.0,) * len(words))
+    # So far behind a sound of no word that it is as likely as not.
+    constants = calibration()
+    behind = math.log(constants.meaningless + constants.floor) / constants.scale
+    return Hearing((NO_WORD, *words), (0.0, behind))
 
 
 def ticks(seconds: str) -> list[Event]:

@@ -64,7 +64,7 @@ class VoskRecogniser:
         DeviceMissing: vosk is not installed, or a library it needs is not.
     """
 
-    def __init__(self, model_directory: Path, alternatives: int = 5) -> None:
+    def __init__(self, model_directory: Path, alternatives: int = 10) -> None:
         self._model_directory = model_directory
         self._alternatives = alternatives
         self._phrases: tuple[str, ...] = ()
@@ -102,7 +102,7 @@ class VoskRecogniser:
             self._hearing = hearing
             return None
         self._begin()
-        return Hearing(tuple(heard))
+        return _hearing(heard)
 
     @property
     def hearing(self) -> bool:
@@ -116,7 +116,7 @@ class VoskRecogniser:
             RecogniserLost: The child died; another listens for the same phrases.
         """
         self._begin()
-        return Hearing(tuple(self._ask("finish")))
+        return _hearing(self._ask("finish"))
 
     def close(self) -> None:
         """End the child."""
@@ -225,8 +225,8 @@ class ScriptedRecogniser:
 def hear_sound(recogniser: Recogniser, sound: Sound, most: int = 10) -> Hearing:
     """Return what is said in a whole recording, as one utterance.
 
-    A pause inside it may end the recogniser's utterance early; the parts' alternatives are
-    then joined, the pairs of the likeliest first, and no more than `most` kept.
+    A pause inside it may end the recogniser's utterance early; the parts are then joined, with
+    no more than `most` alternatives.
 
     Raises:
         RecogniserLost: The recogniser died on the way.
@@ -240,17 +240,30 @@ def hear_sound(recogniser: Recogniser, sound: Sound, most: int = 10) -> Hearing:
 
 
 def joined(parts: Sequence[Hearing], most: int) -> Hearing:
-    """Return the parts of one utterance as one, with no more than so many alternatives."""
-    # The sum of the ranks orders them: the best of each part first, then one slip, then two.
-    # Cut after each part, or a recording with a dozen pauses would have millions.
-    ranked: list[tuple[int, str]] = []
+    """Return the parts of one utterance as one, with no more than so many alternatives.
+
+    Without scores the best of each part come first, then one slip, then two.
+    """
+    ranked: dict[str, float] = {}
     for part in parts:
-        pairs = itertools.product(ranked or [(0, "")], enumerate(part.alternatives))
-        joined = [
-            (slips + rank, f"{said} {words}".strip()) for (slips, said), (rank, words) in pairs
+        scores = part.scores or [-float(rank) for rank in range(len(part.alternatives))]
+        scored = zip(part.alternatives, scores, strict=True)
+        pairs = itertools.product(ranked.items() or [("", 0.0)], scored)
+        together = [
+            (before + score, f"{said} {words}".strip()) for (said, before), (words, score) in pairs
         ]
-        ranked = sorted(joined, key=lambda each: each[0])[:most] or ranked
-    return Hearing(tuple(dict.fromkeys(words for _, words in ranked)))
+        together.sort(key=lambda each: -each[0])
+        if together:
+            # Cut after each part, or a recording with a dozen pauses would have millions.
+            ranked = {}
+            for score, words in together[:most]:
+                ranked.setdefault(words, score)
+    scored_at_all = any(part.scores for part in parts)
+    return Hearing(tuple(ranked), tuple(ranked.values()) if scored_at_all else ())
+
+
+def _hearing(scores: dict[str, float]) -> Hearing:
+    return Hearing(tuple(scores), tuple(scores.values()))
 
 
 def _between_silences(sound: Sound) -> Sound:

@@ -25,7 +25,7 @@ from assistant.dialogue import (
 from assistant.dialogue.job import Job
 from assistant.dialogue.keypad import Entry
 from assistant.dialogue.reminders import Due, Run, to_say
-from assistant.dialogue.replies import ask, said, shown, spoken
+from assistant.dialogue.replies import ask, question_lines, said, shown, spoken
 from assistant.dialogue.state import ASKING, Mode, State, Step
 from assistant.dialogue.wording import Reply
 from assistant.errors import BenchError, JournalUnreadable, NotUnderstood
@@ -43,7 +43,7 @@ from assistant.events import (
 )
 from assistant.journal import from_line, to_line
 from assistant.language import requests as r
-from assistant.language.listening import meanings_of
+from assistant.language.listening import meant
 from assistant.language.requests import Request
 
 # The journal may lack so much running after a power cut, never more.
@@ -111,7 +111,9 @@ def _refused(state: State, error: BenchError, by_voice: bool) -> Step:
     words = reply.words
     if misses >= MISSES_BEFORE_KEYS:
         words = f"{words} {wording.USE_THE_KEYS}"
-    refused = said(replace(kept, misses=misses), words, reply.lines)
+    # What is being asked about stays in sight, to be answered by keys.
+    lines = question_lines(kept) if misses and kept.choices else reply.lines
+    refused = said(replace(kept, misses=misses), words, lines)
     return replace(refused, actions=(Signal.REFUSED, *refused.actions))
 
 
@@ -164,8 +166,9 @@ def _with_lamp(taken: Step, was_lit: bool) -> Step:
 
 
 def _heard(state: State, event: Heard) -> Step:
-    meanings = meanings_of(event.hearing, state.context)
-    request = meanings[0] if len(meanings) == 1 else r.Either(meanings)
+    request = meant(event.hearing, state.context)
+    if isinstance(request, r.Unsure):
+        request = facts.doubted(state, request)
     done = perform(state, request)
     return replace(done, state=replace(done.state, misses=0))
 
@@ -284,6 +287,21 @@ def _performed(state: State, meanings: tuple[Request, ...]) -> Step:
     return REQUESTS[type(meant)](state, meant)
 
 
+def _unsure(state: State, request: r.Unsure) -> Step:
+    """Ask whether it was meant, or which; what would be refused is not worth asking about."""
+    choices: list[Request] = []
+    refusals: list[BenchError] = []
+    for reading in request.readings:
+        try:
+            perform(state, reading)
+            choices += facts.meanings_here(state, reading)
+        except BenchError as refusal:
+            refusals.append(refusal)
+    if not choices:
+        raise refusals[0]
+    return facts.ask_whether_heard(state, choices)
+
+
 def _choice(state: State, request: r.Choice) -> Step:
     if not 1 <= request.number <= len(state.choices):
         raise NotUnderstood(f"the choice of {request.number}")
@@ -319,6 +337,7 @@ REQUESTS: dict[type[Request], Callable[[State, Any], Step]] = {
     **lathe.REQUESTS,
     **keeping.REQUESTS,
     r.Yes: _yes,
+    r.Unsure: _unsure,
     r.Choice: _choice,
     r.ChoiceOfUnit: _choice_of_unit,
     r.RunSoFar: _run_so_far,

@@ -1,6 +1,6 @@
 """Facts stated: taken at once and read back, or asked about where they may mean two things."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -49,6 +49,8 @@ def meanings_here(state: State, request: Request) -> tuple[Request, ...]:
     Raises:
         BenchError: It can mean nothing here; why not, for the first of its meanings.
     """
+    if isinstance(request, r.Unsure):
+        return (request,)
     said = request.meanings if isinstance(request, r.Either) else (request,)
     cleared = [one for each in said for one in r.clear_meanings(each, state.job.unit)]
     meant = tuple(dict.fromkeys(_as_facts(state, one) for one in cleared))
@@ -62,6 +64,8 @@ def meanings_here(state: State, request: Request) -> tuple[Request, ...]:
 def _as_facts(state: State, request: Request) -> Request:
     """Return a number that stands alone as the fact that it states where it was said."""
     match request:
+        case r.Bare(measure) if state.choices:
+            return _chosen_by(state, measure)
         case r.Bare(measure):
             bare = ASKING[state.mode].bare
             if bare is None:
@@ -75,6 +79,37 @@ def _as_facts(state: State, request: Request) -> Request:
         case r.No(Measure() as measure):
             return r.No((_corrected(state.latest, measure),))
     return request
+
+
+def _chosen_by(state: State, measure: Measure) -> Request:
+    """Return what a number alone means while a choice is open: its place, or the value anew."""
+    again = _stated_again(state, r.Bare(measure))
+    places = range(1, len(state.choices) + 1) if len(state.choices) > 1 else range(0)
+    if measure.unit is not None and measure.value == 1 and not again:
+        return r.ChoiceOfUnit(measure.unit)  # a thou, of so many thou or so many millimetres
+    if measure.unit is None and measure.value in places:
+        again |= {int(measure.value)}
+    if len(again) > 1:
+        raise NotUnderstood("")  # two, of two or three millimetres
+    return r.Choice(*again) if again else _corrected(state.choices[0], measure)
+
+
+def _stated_again(state: State, request: Request) -> set[int]:
+    """Return the places of the open choices that a request states once more."""
+    found = set()
+    for place, choice in enumerate(state.choices, 1):
+        try:
+            same = _corrected(choice, request.measure) if isinstance(request, r.Bare) else request
+        except NotUnderstood:
+            continue
+        if _with_units(same, state.job.unit) == _with_units(choice, state.job.unit):
+            found.add(place)
+    return found
+
+
+def _with_units(request: Request, unit: Unit) -> Request:
+    changed: Request = r.with_measures(request, lambda each: replace(each, unit=each.unit or unit))
+    return changed
 
 
 def _corrected(wrong: Request | None, measure: Measure) -> Fact:
@@ -219,6 +254,35 @@ def ask_whether(state: State, meant: Request) -> Step:
     """Ask whether a number was meant in the other unit; nothing is taken until it is said."""
     asking = replace(state, mode=Mode.ASKING_WHETHER, choices=(meant,), resume=_resumed(state))
     return ask(asking, "")
+
+
+def ask_whether_heard(state: State, choices: Sequence[Request]) -> Step:
+    """Ask about what may have been misheard."""
+    meant = tuple(dict.fromkeys(other_unit(state.job, one) or one for one in choices))
+    return ask_which(state, meant) if len(meant) > 1 else ask_whether(state, meant[0])
+
+
+def doubted(state: State, doubt: r.Unsure) -> Request:
+    """Return what words that may have been misheard come to: a question about them.
+
+    While a question between two is open there is no other: what repeats one of its choices is
+    taken, for twice the same is hardly misheard. An answer is not asked about either: "did you
+    mean yes" would be answered as badly; the question stays open instead.
+
+    Raises:
+        NotUnderstood: Nothing is repeated, or both choices are; or it may be an answer.
+    """
+    if state.mode in ONE_OF_TWO:
+        again = {place for one in doubt.readings for place in _stated_again(state, one)}
+        if len(again) == 1:
+            return r.Choice(*again)
+    elif not any(isinstance(reading, ANSWERS) for reading in doubt.readings):
+        return doubt
+    raise NotUnderstood("")
+
+
+ONE_OF_TWO = (Mode.ASKING_WHICH, Mode.ASKING_WHETHER, Mode.ASKING_ANGLE_KIND)
+ANSWERS = (r.Yes, r.No, r.AngleKind, r.Choice, r.ChoiceOfUnit, r.Cancel, r.Listen)
 
 
 def _resumed(state: State) -> Mode:

@@ -10,6 +10,7 @@ from assistant.dialogue.screens import (
     move_lines,
     short,
     view,
+    whether_lines,
     why_lines,
 )
 from assistant.dialogue.state import ASKING, Mode, State, Step, missing
@@ -37,10 +38,19 @@ def shown(state: State, lines: Lines) -> Show:
 
 def ask(state: State, words: str) -> Step:
     """Say something, then what the mode asks for, if it asks."""
-    lines = bench_lines(state.job, ASKING[state.mode].prompt)
-    if state.mode is Mode.ASKING_WHICH:
-        lines = choice_lines(*(short(choice, state.job.unit) for choice in state.choices))
-    return said(state, f"{words} {question_words(state)}".strip(), lines)
+    return said(state, f"{words} {question_words(state)}".strip(), question_lines(state))
+
+
+def question_lines(state: State) -> Lines:
+    """Return the screen of what the mode asks."""
+    prompt = ASKING[state.mode].prompt
+    choices = [short(choice, state.job.unit) for choice in state.choices]
+    match state.mode:
+        case Mode.ASKING_WHICH:
+            return choice_lines(*choices)
+        case Mode.ASKING_WHETHER:
+            return whether_lines(choices[0], prompt)
+    return bench_lines(state.job, prompt)
 
 
 def question_words(state: State) -> str:

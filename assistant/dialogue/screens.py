@@ -21,7 +21,13 @@ from assistant.errors import (
     UnknownName,
 )
 from assistant.language import requests as r
-from assistant.language.phrasing import angle_parts, length_figures, rounded, trimmed
+from assistant.language.phrasing import (
+    angle_parts,
+    in_figures,
+    length_figures,
+    rounded,
+    trimmed,
+)
 from assistant.language.readback import read_back
 from assistant.language.requests import Fact, Request, Unit
 from assistant.quantity import Angle, Length
@@ -199,7 +205,12 @@ def short(request: Request, unit: Unit) -> str:
         case r.BetweenBalls(length) | r.WorkLength(length):
             what = "balls" if isinstance(request, r.BetweenBalls) else "work"
             return f"{what} {trimmed(length.value, 5)} {length.unit or ''}".rstrip()
-    return read_back(request, unit)
+    return in_figures(read_back(request, unit))
+
+
+def whether_lines(meant: str, prompt: str) -> Lines:
+    """Return one meaning to say yes or no to."""
+    return ("Did you mean", *_folded(meant)[:2], prompt)
 
 
 def choice_lines(first: str, second: str) -> Lines:

@@ -41,7 +41,7 @@ class Mode(StrEnum):
     ASKING_TOOL_POST = "asking which tool post"
     ASKING_ANGLE_KIND = "asking which angle"
     ASKING_WHICH = "asking which of two was meant"
-    ASKING_WHETHER = "asking whether another unit was meant"
+    ASKING_WHETHER = "asking whether it was meant so"
     KEYING = "keying"
 
 
@@ -179,7 +179,7 @@ ASKING: dict[Mode, Asking] = {
         examples="taper",
     ),
     Mode.ASKING_WHICH: Asking("Which?", "1 or 2?", Context.ASKED_WHICH, keys=keypad.WHICH_ANSWERS),
-    Mode.ASKING_WHETHER: Asking("", "# yes  * no", Context.ASKED_YES_NO),
+    Mode.ASKING_WHETHER: Asking("", "# yes  * no", Context.ASKED_WHETHER),
 }
 
 # Asked in this order when the head is gone through.
@@ -275,7 +275,7 @@ class State:
     wanted: Question = Question.SET_OVER
     # Questions of the head yet to be asked, the present one first.
     to_ask: tuple[Mode, ...] = ()
-    # An angle whose kind is being asked for; two meanings or another unit asked about.
+    # An angle whose kind is being asked for; two meanings, or one or its other unit, asked about.
     angle: r.TaperByAngle | None = None
     choices: tuple[Request, ...] = ()
     # The mode to go back to when neither was meant.

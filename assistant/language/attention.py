@@ -13,7 +13,7 @@ from functools import cache
 
 from assistant.errors import BenchError, NotUnderstood
 from assistant.events import Hearing
-from assistant.language.listening import Context, meanings_of, phrases
+from assistant.language.listening import Context, meant, phrases
 
 # What it can be called. Each is spelled in the speech model and is no word of a grammar.
 WORDS = ("toolmaker", "archimedes", "galileo")
@@ -48,7 +48,11 @@ def called(hearing: Hearing, word: str) -> Hearing | None:
         return None
     if said[0] == [word]:
         return Hearing()
-    return Hearing(tuple(" ".join(rest) for first, *rest in said if first == word and rest))
+    behind = [place for place, (first, *rest) in enumerate(said) if first == word and rest]
+    return Hearing(
+        tuple(" ".join(said[place][1:]) for place in behind),
+        tuple(hearing.scores[place] for place in behind if hearing.scores),
+    )
 
 
 class Attention:
@@ -106,7 +110,7 @@ class Attention:
 def means_something(hearing: Hearing, context: Context) -> bool:
     """Return whether it was understood, though it may be refused."""
     try:
-        return bool(meanings_of(hearing, context))
+        return bool(meant(hearing, context))
     except NotUnderstood:
         return False
     except BenchError:

@@ -1,6 +1,7 @@
 """From what was heard to what was meant, and from what can be meant to what to listen for."""
 
 import random
+from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache, lru_cache
 from pathlib import Path
@@ -8,9 +9,20 @@ from typing import cast
 
 from assistant.errors import BenchError, NotUnderstood
 from assistant.events import Hearing
+from assistant.language.certainty import Evidence, calibration, weight
 from assistant.language.grammar import Grammar
 from assistant.language.meaning import KINDS_OF_FIGURE, MEANINGS
-from assistant.language.requests import Request
+from assistant.language.requests import (
+    Cancel,
+    ChangeVoice,
+    Either,
+    No,
+    Request,
+    StopListening,
+    Unsure,
+    VoiceChange,
+    Yes,
+)
 
 FOLDER = Path(__file__).parents[2] / "grammars"
 
@@ -46,6 +58,7 @@ class Context(StrEnum):
     ASKED_MEASURE = "asked_measure"
     ASKED_ANGLE_KIND = "asked_angle_kind"
     ASKED_WHICH = "asked_which"
+    ASKED_WHETHER = "asked_whether"
     ASKED_YES_NO = "asked_yes_no"
     ASKED_DIAL = "asked_dial"
     ASKED_TOOL_POST = "asked_tool_post"
@@ -131,43 +144,126 @@ def _with_other_figures(said: str, rng: random.Random) -> str:
     )
 
 
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One thing that may have been meant, how certain that is, and the likeliest words for it."""
+
+    said: str
+    meanings: tuple[Request, ...]
+    certainty: float
+
+    @property
+    def request(self) -> Request:
+        """What was meant, or the things it can mean."""
+        return self.meanings[0] if len(self.meanings) == 1 else Either(self.meanings)
+
+
+def meant(hearing: Hearing, context: Context) -> Request:
+    """Return what was meant where it is certain enough to be acted on, else what to ask about.
+
+    Raises:
+        NotUnderstood: No alternative means anything in this context, or none is likely enough.
+        BenchError: They mean something that cannot be, such as a Morse number 9.
+    """
+    found = readings(hearing, context)
+    surest = found[0]
+    if surest.certainty >= _acted_on_from(surest.request):
+        return surest.request
+    asked = [reading for reading in found[:2] if reading.certainty >= calibration().ask_from]
+    if not asked:
+        raise NotUnderstood("")
+    return Unsure(tuple(reading.request for reading in asked))
+
+
+def _acted_on_from(request: Request) -> float:
+    """Return how certain a request must be: by what it costs to be wrong.
+
+    A wrong yes takes a number that nobody meant, and nothing asks again after it. To stop, to
+    be silent or to strike out costs a word to mend; to be asked whether one meant it, when one
+    did, costs more.
+    """
+    match request:
+        case Yes():
+            return calibration().yes_from
+        case No(None) | Cancel() | StopListening() | ChangeVoice(VoiceChange.MUTE):
+            return calibration().stop_from
+    return calibration().act_from
+
+
 def meanings_of(hearing: Hearing, context: Context) -> tuple[Request, ...]:
-    """Return what may be meant: by the likeliest words that mean anything here.
+    """Return what is most likely meant, however uncertain.
 
     Raises:
         NotUnderstood: No alternative means anything in this context.
         BenchError: They mean something that cannot be, such as a Morse number 9.
     """
-    refusals: list[BenchError] = []
-    for said in _readings(hearing):
-        try:
-            return _meanings(said, context)
-        except BenchError as refusal:
-            refusals.append(refusal)
-    # Words that meant something impossible say more than words that meant nothing.
-    refusals.sort(key=lambda refusal: isinstance(refusal, NotUnderstood))
-    raise refusals[0] if refusals else NotUnderstood("")
+    return readings(hearing, context)[0].meanings
 
 
 def words_taken(hearing: Hearing, context: Context) -> str | None:
     """Return the words that were taken for what was said: not always the likeliest."""
-    for said in _readings(hearing):
-        try:
-            _meanings(said, context)
-        except BenchError:
-            continue
-        return said
-    return hearing.words
+    try:
+        return readings(hearing, context)[0].said
+    except BenchError:
+        return hearing.words
 
 
-def _readings(hearing: Hearing) -> tuple[str, ...]:
-    """Return the likeliest words, and those of the alternatives that are worth a look.
+def readings(hearing: Hearing, context: Context) -> tuple[Reading, ...]:
+    """Return what may have been meant, the most certain first.
 
-    A word alone is too little sound to be chosen over a likelier one: a knock comes as "the" or
-    "no".
+    Without scores there is no doubt: the likeliest words that mean anything here.
+
+    Raises:
+        NotUnderstood: No alternative means anything in this context.
+        BenchError: They mean something that cannot be, such as a Morse number 9.
     """
-    others = (said for said in hearing.alternatives[1:] if " " in said)
-    return (*hearing.alternatives[:1], *others)
+    constants = calibration()
+    weighed = evidence(hearing, context, constants.scale)
+    if not hearing.scores:
+        (said, meanings), _ = weighed[0]
+        return (Reading(said, meanings, 1.0),)
+    found = [Reading(*one, constants.certainty(each)) for one, each in weighed]
+    return tuple(sorted(found, key=lambda reading: -reading.certainty))
+
+
+def evidence(
+    hearing: Hearing, context: Context, scale: float
+) -> list[tuple[tuple[str, tuple[Request, ...]], Evidence]]:
+    """Return what may have been meant, the likeliest words first, with what speaks for it.
+
+    Raises:
+        NotUnderstood: No alternative means anything in this context.
+        BenchError: They mean something that cannot be, such as a Morse number 9.
+    """
+    scores = hearing.scores or [-float(place) for place in range(len(hearing.alternatives))]
+    best = max(scores, default=0.0)
+    said_for: dict[tuple[Request, ...], str] = {}
+    weights: dict[tuple[Request, ...], float] = {}
+    meaningless = 0.0
+    refusals: list[BenchError] = []
+    for said, score in zip(hearing.alternatives, scores, strict=True):
+        weighs = weight(score, best, scale)
+        try:
+            # A word alone is too little sound to be chosen over a likelier one: a knock comes
+            # as "the" or "no".
+            if score < best and " " not in said:
+                raise NotUnderstood(said)
+            meanings = _meanings(said, context)
+        except BenchError as refusal:
+            refusals.append(refusal)
+            meaningless += weighs
+            continue
+        said_for.setdefault(meanings, said)
+        weights[meanings] = weights.get(meanings, 0.0) + weighs
+    if not weights:
+        # Words that meant something impossible say more than words that meant nothing.
+        refusals.sort(key=lambda refusal: isinstance(refusal, NotUnderstood))
+        raise refusals[0] if refusals else NotUnderstood("")
+    total = sum(weights.values())
+    return [
+        ((said, meanings), Evidence(weighs, total - weighs, meaningless, " " not in said))
+        for (meanings, said), weighs in zip(said_for.items(), weights.values(), strict=True)
+    ]
 
 
 @lru_cache(maxsize=4096)

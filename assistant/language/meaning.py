@@ -159,10 +159,6 @@ def _choice(word: str) -> r.Choice:
     return r.Choice(number)
 
 
-def _choice_of_unit(*parts: Any) -> r.ChoiceOfUnit:
-    return r.ChoiceOfUnit(parts[-1])
-
-
 def _facts(*facts: r.Fact) -> Request:
     return facts[0] if len(facts) == 1 else r.Facts(facts)
 
@@ -337,7 +333,7 @@ MEANINGS: dict[str, Callable[..., Any]] = {
     "choice_first": _always(r.Choice(1)),
     "choice_second": _always(r.Choice(2)),
     "choice_number": _choice,
-    "choice_of_unit": _choice_of_unit,
+    "choice_of_unit": r.ChoiceOfUnit,
     "ready": _last,
     "asked_which": _last,
 }

@@ -20,6 +20,9 @@ _TENS = ("", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eigh
 _LARGE = ((1_000_000, "million"), (1000, "thousand"), (100, "hundred"))
 _MARKS = dict(zip("0123456789", _ONES, strict=False)) | {".": "point", "-": "minus"}
 
+_MARK_OF = {word: mark for mark, word in _MARKS.items()}
+_READ_OUT = re.compile(rf"\b(?:{'|'.join(_MARK_OF)})(?: (?:{'|'.join(_MARK_OF)}))*\b")
+
 UNIT_WORDS = {Unit.MILLIMETRE: "millimetre", Unit.INCH: "inch"}
 
 
@@ -41,6 +44,14 @@ def trimmed(value: float | Fraction, places: int) -> str:
 def digit_by_digit(figures: str) -> str:
     """Return figures read one by one: one four two point five."""
     return " ".join(_MARKS[mark] for mark in figures)
+
+
+def in_figures(words: str) -> str:
+    """Return words with what is read one by one in figures: over balls 160.5 mm."""
+    shown = _READ_OUT.sub(lambda read: "".join(_MARK_OF[word] for word in read[0].split()), words)
+    for unit, word in UNIT_WORDS.items():
+        shown = re.sub(rf"(?<=\d) {word}(es|s)?\b", f" {unit}", shown)
+    return shown
 
 
 def counted(number: int) -> str:

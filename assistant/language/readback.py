@@ -15,7 +15,7 @@ from assistant.language.phrasing import (
     size_words,
     trimmed,
 )
-from assistant.language.requests import Measure, Request, Unit
+from assistant.language.requests import Measure, Question, Request, Unit
 
 _UNIT_WORDS = UNIT_WORDS | {
     Unit.THOU: "thou",
@@ -92,7 +92,7 @@ def read_back(request: Request, unit: Unit) -> str:
             return _measure(measure, unit)
         case r.Facts(facts) | r.No(tuple() as facts):
             return "; ".join(read_back(fact, unit) for fact in facts)
-        case r.Either(meanings):
+        case r.Either(meanings) | r.Unsure(meanings):
             return " or ".join(read_back(meaning, unit) for meaning in meanings)
         case r.Undo(steps):
             return f"undo {counted(steps)}"
@@ -105,7 +105,7 @@ def read_back(request: Request, unit: Unit) -> str:
         case r.Choice(number):
             return f"choice {counted(number)}"
         case r.Ask(question):
-            return f"asked {question}"
+            return QUESTIONS[question]
         case r.ChoiceOfUnit(chosen):
             return _UNIT_WORDS[chosen]
     return _of_head(request, unit) or PLAIN_WORDS[type(request)]
@@ -138,6 +138,22 @@ def _of_head(request: Request, unit: Unit) -> str:
             return "inches" if chosen is Unit.INCH else "millimetres"
     return ""
 
+
+QUESTIONS: dict[Question, str] = {
+    Question.SET_OVER: "the set-over",
+    Question.TURNS: "how many turns",
+    Question.SIDE: "which way",
+    Question.AGAIN: "say again",
+    Question.STATUS: "where are we",
+    Question.WHY: "why",
+    Question.HELP: "help",
+    Question.CORRECTION: "the correction",
+    Question.SPEED: "what speed",
+    Question.FIT: "does the ball fit",
+    Question.SCREW: "what screw",
+    Question.DUE: "what is due",
+    Question.CAUTIONS: "the cautions",
+}
 
 PLAIN_WORDS: dict[type[Request], str] = {
     r.No: "the last no",

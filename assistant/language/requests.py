@@ -551,6 +551,13 @@ class Either(Request):
     meanings: tuple[Request, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Unsure(Request):
+    """Words that may have been misheard: what they were taken for, the surest first."""
+
+    readings: tuple[Request, ...]
+
+
 # Facts that stand by themselves; an angle of unknown kind does not.
 PLAIN_FACTS: tuple[type[Fact], ...] = (
     TaperByRatio,

@@ -13,7 +13,7 @@ from assistant.events import Action, Lamp, Record, Say, Show
 from assistant.exchange import events_of
 from assistant.settings import from_toml
 
-INPUTS = ("heard", "keys", "wait", "sensor", "restart")
+INPUTS = ("heard", "unsure", "keys", "wait", "sensor", "restart")
 
 
 def play(written: Iterable[str]) -> list[str]:

@@ -148,6 +148,7 @@ NEVER_KEYED: dict[type[Request], str] = {
     r.ChoiceOfUnit: "1 and 2 pick a meaning whatever its unit",
     r.RunSoFar: "nobody says it",
     r.Either: "keys mean one thing",
+    r.Unsure: "keys are never misheard",
 }
 
 

@@ -11,7 +11,7 @@ import pytest
 from assistant.errors import RecogniserLost
 from assistant.events import Hearing
 from assistant.ports import Recogniser, Sound
-from hardware.recogniser import ScriptedRecogniser, VoskRecogniser, hear_sound
+from hardware.recogniser import ScriptedRecogniser, VoskRecogniser, hear_sound, joined
 from hardware.sounds import at_rate, blocks
 from hardware.voice import PyttsxSynthesiser
 from tests.hardware.conftest import MODEL
@@ -169,6 +169,17 @@ def test_the_parts_of_a_recording_are_joined_the_likeliest_first_and_capped() ->
     )
 
 
+def test_parts_with_scores_are_joined_the_likeliest_first() -> None:
+    number, part = (
+        Hearing(("fifteen", "fifty"), (-10.0, -10.5)),
+        Hearing(("point five", "point nine"), (-7.0, -7.2)),
+    )
+
+    whole = joined([number, Hearing(), part], most=3)
+    assert whole.alternatives == ("fifteen point five", "fifteen point nine", "fifty point five")
+    assert whole.scores == pytest.approx((-17.0, -17.2, -17.5))
+
+
 def test_a_recording_with_many_pauses_is_joined_at_once() -> None:
     parts = [Hearing(tuple("abcde"))] * 40
     word_and_pause = b"\1\0" * 100 + bytes(200)
@@ -217,9 +228,12 @@ def test_several_readings_come_without_repeats_and_without_empty_ones(
 ) -> None:
     vosk.expect(["fifteen", "fifty", "five", "nine", "a", "and", "point", "eight", "eighth"])
 
-    alternatives = hear_sound(vosk, in_noise(voice.sound("fifteen point eight"))).alternatives
+    heard = hear_sound(vosk, in_noise(voice.sound("fifteen point eight")))
+    alternatives = heard.alternatives
 
-    assert 2 <= len(alternatives) <= 5
+    assert 2 <= len(alternatives) <= 10
+    assert list(heard.scores) == sorted(heard.scores, reverse=True)
+    assert len(heard.scores) == len(alternatives)
     assert len(set(alternatives)) == len(alternatives)
     assert all(alternatives)
 

@@ -104,6 +104,12 @@ def test_what_means_nothing_is_no_answer_but_is_refused_behind_the_word() -> Non
     assert behind == Hearing(("the",))
 
 
+def test_what_stands_behind_the_word_keeps_its_score() -> None:
+    said = Hearing((f"{WORD} fifteen", "[unk]", f"{WORD} fifty"), (-5.0, -6.0, -7.0))
+
+    assert called(said, WORD) == Hearing(("fifteen", "fifty"), (-5.0, -7.0))
+
+
 def test_what_was_understood_and_cannot_be_is_an_answer() -> None:
     said = Hearing(("number ninety morse taper",))
 

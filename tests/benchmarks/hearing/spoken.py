@@ -13,7 +13,7 @@ import json
 import random
 import subprocess
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import cycle
 from pathlib import Path
 
@@ -55,8 +55,22 @@ def spoken(said: str, voice: str) -> NDArray[np.int16]:
     return np.asarray(samples / np.abs(samples).max() * _LOUDEST).astype(np.int16)
 
 
+def make(path: Path, folder: Path, voices: Sequence[str], most: int) -> None:
+    """Write all.flac and all.json: some of a file's sentences, each said by the next voice."""
+    said = list(sentences(path))
+    random.Random(0).shuffle(said)  # for variety, not for secrecy
+    sounds, entries = [], []
+    for (context, sentence), voice in zip(said[:most], cycle(voices), strict=False):
+        sounds.append(spoken(sentence, voice))
+        entry = {"n": len(sounds[-1]), "said": sentence, "speaker": voice, "context": context}
+        entries.append(entry)
+    folder.mkdir(parents=True, exist_ok=True)
+    soundfile.write(folder / "all.flac", np.concatenate(sounds), RATE_HZ)
+    (folder / "all.json").write_text(json.dumps(entries, indent=0), encoding="utf-8")
+
+
 def main() -> None:
-    """Write all.flac and all.json."""
+    """Make what the arguments ask for."""
     parser = argparse.ArgumentParser(
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )
@@ -65,16 +79,7 @@ def main() -> None:
     parser.add_argument("--voice", action="append", required=True)
     parser.add_argument("--most", type=int, default=150)
     chosen = parser.parse_args()
-    said = list(sentences(chosen.sentences))
-    random.Random(0).shuffle(said)  # for variety, not for secrecy
-    sounds, entries = [], []
-    for (context, sentence), voice in zip(said[: chosen.most], cycle(chosen.voice), strict=False):
-        sounds.append(spoken(sentence, voice))
-        entry = {"n": len(sounds[-1]), "said": sentence, "speaker": voice, "context": context}
-        entries.append(entry)
-    chosen.folder.mkdir(parents=True, exist_ok=True)
-    soundfile.write(chosen.folder / "all.flac", np.concatenate(sounds), RATE_HZ)
-    (chosen.folder / "all.json").write_text(json.dumps(entries, indent=0), encoding="utf-8")
+    make(chosen.sentences, chosen.folder, chosen.voice, chosen.most)
 
 
 if __name__ == "__main__":
