@@ -7,8 +7,9 @@ python -m tests.benchmarks.hearing --model ours=grammars/acoustic/model --model 
 A folder is as tests.benchmarks.hearing.recordings says; none is part of the project. Digits
 and words are single words said by people, told apart from the other words of the set, with
 and without [unk]. Strings are what people said in Debian's pocketsphinx-testdata. Phrases are
-whole sentences, whose meaning in their context counts: right, asked (more than one meaning,
-so that a question follows), refused (nothing, or no meaning) or wrong. Of unrelated speech
+whole sentences, whose meaning in their context counts: right or wrong and acted on; asked about
+(what may have been misheard, or means two things), with what was said among the readings or
+not; or not caught. Of unrelated speech
 and of noise alone, what counts is how often they mean anything at all. pocketsphinx has its
 own US English model and gets the same words, or word pairs of the same phrases; it has no
 [unk]. The share of real time is of the processor's time, so a busy machine changes it little;
@@ -31,8 +32,8 @@ import numpy as np
 
 from assistant.errors import BenchError
 from assistant.events import Hearing
-from assistant.language.listening import NO_WORD, Context, meanings_of, phrases
-from assistant.language.requests import Request
+from assistant.language.listening import NO_WORD, Context, meant, phrases
+from assistant.language.requests import Either, Request, Unsure
 from assistant.ports import Sound
 from grammars.acoustic.recipe.graph import read_lexicon
 from tests.benchmarks.hearing.listeners import Listener, PocketSphinx, Vosk
@@ -47,7 +48,7 @@ from tests.benchmarks.hearing.recordings import (
 )
 
 SNRS_DB = (None, 20, 10, 5, 0)
-OUTCOMES = ("right", "asked", "refused", "wrong")
+OUTCOMES = ("right", "wrong", "asked with it", "asked without", "not caught")
 # More than these are not worth a row each.
 _FEW_SPEAKERS = 6
 _NOISE_BLOCK_S = 10
@@ -150,21 +151,25 @@ def _outcomes(
 
 
 def _outcome(hearing: Hearing, each: Recording) -> str:
-    meant = _meanings(hearing, each.context)
-    if not meant:
-        return "refused"
-    if meant == _meanings(Hearing((each.said,)), each.context):
+    truth, taken = _meant(Hearing((each.said,)), each.context), _meant(hearing, each.context)
+    match taken:
+        case None:
+            return "not caught"
+        case Unsure(offered):
+            return "asked with it" if truth in offered else "asked without"
+    if taken == truth:
         return "right"
-    return "asked" if len(meant) > 1 else "wrong"
+    return "asked without" if isinstance(taken, Either) else "wrong"
 
 
 def unrelated(listener: Listener, sounds: Iterable[Sound], name: str) -> Iterator[tuple[str, str]]:
     """Return how often what is not said to the assistant means something to it."""
     listener.expect(phrases(Context.READY))
-    meant = [len(_meanings(listener.hear(sound), Context.READY)) for sound in sounds]
-    acted, asked = (sum(each == 1 for each in meant), sum(each > 1 for each in meant))
-    shares = f"{acted / len(meant) * 100:.1f} / {asked / len(meant) * 100:.1f}"
-    yield f"{name}, acted on / asked about % of {len(meant)}", shares
+    taken = [_meant(listener.hear(sound), Context.READY) for sound in sounds]
+    asked = sum(isinstance(each, Either | Unsure) for each in taken)
+    acted = sum(each is not None for each in taken) - asked
+    shares = f"{acted / len(taken) * 100:.1f} / {asked / len(taken) * 100:.1f}"
+    yield f"{name}, acted on / asked about % of {len(taken)}", shares
 
 
 def noise_alone(minutes: float) -> Iterator[Sound]:
@@ -174,11 +179,11 @@ def noise_alone(minutes: float) -> Iterator[Sound]:
         yield Sound(16_000, np.clip(made, -32_768, 32_767).astype("<i2").tobytes())
 
 
-def _meanings(hearing: Hearing, context: Context) -> tuple[Request, ...]:
+def _meant(hearing: Hearing, context: Context) -> Request | None:
     try:
-        return meanings_of(hearing, context)
+        return meant(hearing, context)
     except BenchError:
-        return ()
+        return None
 
 
 def costs(listener: Listener) -> Iterator[tuple[str, str]]:
