@@ -47,29 +47,30 @@ class Packer:
         return out
 
 
-def packed(start: bytes, distance: int, length: int, end: bytes) -> bytes:
-    """Return a start, a repetition of some of it, and an end; all numbers below 16."""
+def packed(*chunks: tuple[bytes, int, int, bytes]) -> bytes:
+    """Return for each chunk a start, a repetition of what was, and an end; numbers below 16."""
     packer = Packer()
     packer.bits(0, 2)
-    for _ in range(3):
-        # Codes of three bits for what stands for 0 to 4: 0, 1, 2-3, 4-7 and 8-15.
-        packer.bits(5, 5)
-        for _ in range(5):
-            packer.bits(3, 4)
 
     def number(value: int) -> None:
         meaning = value.bit_length()
         packer.bits(int(f"{meaning:03b}"[::-1], 2), 3)
         packer.bits(value - (1 << max(0, meaning - 1)) if meaning > 1 else 0, max(0, meaning - 1))
 
-    packer.bits(2, 16)
-    number(len(start))
-    packer.whole(start)
-    number(distance - 1)
-    number(length - 2)
-    number(len(end))
-    packer.whole(end)
-    return packer.packed(len(start) + length + len(end))
+    for start, distance, length, end in chunks:
+        for _ in range(3):
+            # Codes of three bits for what stands for 0 to 4: 0, 1, 2-3, 4-7 and 8-15.
+            packer.bits(5, 5)
+            for _ in range(5):
+                packer.bits(3, 4)
+        packer.bits(2, 16)
+        number(len(start))
+        packer.whole(start)
+        number(distance - 1)
+        number(length - 2)
+        number(len(end))
+        packer.whole(end)
+    return packer.packed(sum(len(start) + length + len(end) for start, _, length, end in chunks))
 
 
 @pytest.mark.parametrize(
@@ -88,12 +89,16 @@ def test_what_the_games_packed_is_unpacked(
     for _ in range(length):
         repeated.append(repeated[-distance])
 
-    assert unpacked(packed(start, distance, length, end)) == bytes(repeated) + end
+    whole = bytes(repeated) + end
+    assert unpacked(packed((start, distance, length, end))) == whole
+    assert unpacked(packed((start, distance, length, end), (b"again", 5, 5, b"!"))) == (
+        whole + b"againagain!"
+    )
 
 
 @pytest.mark.parametrize("kept", [21, 24, 30])
 def test_what_is_cut_short_is_not_unpacked(kept: int) -> None:
-    whole = packed(b"0123456789abcde", 15, 15, b"the last bytes.")
+    whole = packed((b"0123456789abcde", 15, 15, b"the last bytes."))
 
     with pytest.raises(ValueError, match="damaged"):
         unpacked(whole[:kept])
@@ -101,7 +106,7 @@ def test_what_is_cut_short_is_not_unpacked(kept: int) -> None:
 
 def test_the_speech_of_the_sky_is_found_by_its_index() -> None:
     samples = [b"\x80\x90\xa0", b"\x70\x60"]
-    squeezed = packed(b"voice", 5, 5, b"!")
+    squeezed = packed((b"voice", 5, 5, b"!"))
     head = b"." * 22
     disk = bytearray(200)
     disk[8:33] = head + samples[0]

@@ -135,3 +135,11 @@ def test_a_phone_is_where_it_is_heard() -> None:
     assert np.abs(at[labels == OUTPUT["F"]] - 1.375).max() < 0.09
     assert np.abs(at[labels == OUTPUT["AO"]] - 1.525).max() < 0.09
     assert (labels != BLANK).sum() == 10
+
+
+def test_a_phone_shorter_than_the_time_between_outputs_has_one_all_the_same() -> None:
+    times = [(0.301 + 0.2 * n, 0.304 + 0.2 * n) for n in range(20)]
+
+    labels = frame_labels([("OW",)] * 20, times, 200)
+
+    assert (labels == OUTPUT["OW"]).sum() == 20
