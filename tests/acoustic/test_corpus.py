@@ -18,7 +18,9 @@ SAID = list(sentences(3_000, seed=1, english=ENGLISH))
 def test_every_word_of_every_grammar_is_said() -> None:
     grammars = {word for context in Context for word in words(context)} - set(SAME_SOUND)
 
-    assert grammars <= {word for said in SAID for word in said}
+    # Before chance has its way.
+    first = SAID[: len(grammars) + 2 * len(PAIRS)]
+    assert grammars <= {word for said in first for word in said}
 
 
 def test_words_easily_taken_for_one_another_stand_side_by_side_both_ways() -> None:

@@ -83,6 +83,9 @@ def test_wider_bottlenecks_change_nothing_at_first(shape: Shape) -> None:
     wide_shape, wide = widened(shape, weights, shape.bottleneck + 3, rng)
 
     assert wide_shape.bottleneck == shape.bottleneck + 3
+    # What is new into the last normalisation is of a size with the rest.
+    spread = wide["p.bn2", "StatsVar"]
+    assert spread[-3:] == pytest.approx(spread[:-3].mean())
     assert as_trained(wide_shape, wide, frames) == pytest.approx(
         as_trained(shape, weights, frames), abs=1e-4
     )
