@@ -355,3 +355,44 @@ def test_the_part_after_a_true_one_is_out_by_no_more_than_the_screw(
     moved_mm = abs(float(next_length) - 160.0) * math.sin(lathe.half_angle)
     unknown = abs(lathe.turn_mm / 0.5 - 1) * moved_mm / lathe.length_mm
     assert minutes_out(lathe, state) < math.degrees(unknown) * 60 + 0.1
+
+
+DOUBTED = (
+    "one in fifteen",
+    "between balls one fifty",
+    "work diameter thirty",
+    "took point two",
+    "head set",
+    "new job",
+    "undo two",
+    "no, one in fifty",
+    "stop listening",
+    "how many turns",
+)
+
+
+@unhurried
+@given(
+    st.lists(st.sampled_from(DONE), max_size=8),
+    st.lists(st.sampled_from(DOUBTED), min_size=1, max_size=2, unique=True),
+)
+def test_what_may_have_been_misheard_is_not_acted_on_before_it_is_confirmed(
+    lines: list[str], doubted: list[str]
+) -> None:
+    state = after(bench(), *lines)
+
+    asked = after(state, f"unsure {' / '.join(doubted)}")
+    assert (asked.job, asked.book, asked.before) == (state.job, state.book, state.before)
+    assert (asked.listening, asked.sound) == (state.listening, state.sound)
+
+
+@unhurried
+@given(st.lists(st.sampled_from(DONE), max_size=8), st.sampled_from(DOUBTED))
+def test_confirmed_it_does_what_it_does_said_clearly(lines: list[str], doubted: str) -> None:
+    state = after(bench(), *lines)
+
+    asked = after(state, f"unsure {doubted}")
+    if asked.choices:
+        said, confirmed = after(state, doubted), after(asked, "yes")
+        assert (confirmed.job, confirmed.book) == (said.job, said.book)
+        assert (confirmed.mode, confirmed.listening) == (said.mode, said.listening)
