@@ -113,7 +113,8 @@ class Listening:
     def _openly_heard(self, sound: Sound) -> Hearing | None:
         if not self._noise.stands_out(sound) and not self._recogniser.hearing:
             self._skipped.append(sound)
-            return None
+            # Nothing to hear: its death is found now and not in the middle of the next word.
+            return self._recogniser.accept(Sound(sound.rate_hz, b""))
         hearing = None
         for block in (*self._skipped, sound):
             hearing = self._recogniser.accept(block) or hearing

@@ -65,7 +65,8 @@ def test_no_word_is_heard_without_what_came_just_before_it(levels: list[float]) 
 
     class Ears(ScriptedRecogniser):
         def accept(self, sound: Sound) -> Hearing | None:
-            got.append(sound)
+            if sound.samples:  # an empty one only asks whether it is there
+                got.append(sound)
             return None
 
     listening = Listening(Ears([]), openly=True)
