@@ -36,7 +36,7 @@ CONTENTS = "contents.txt"
 
 # The hiss of a quiet room, 60 dB below full scale, under everything that is heard: the network
 # was trained with noise, and bare zeros, which files and the place of our own voice are full of,
-# are no sound it knows. Of 1,000 digits said by two people 77 % were right without, 83 with it.
+# are no sound it knows. Of 1,000 human digits an earlier one had 77 % right without, 83 with it.
 HISS_RMS = 33
 
 # Enough for a broken graph or network to show.

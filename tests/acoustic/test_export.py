@@ -24,6 +24,7 @@ from grammars.acoustic.recipe.graph import BLANK_COST, Spelling, read_lexicon
 from grammars.acoustic.recipe.mfcc import Mfcc, options
 from grammars.acoustic.recipe.network import Matrix, Network
 from grammars.acoustic.recipe.phones import BLANK, OUTPUT, PHONES
+from hardware.recogniser import HISS_RMS
 from hardware.sounds import at_rate
 from hardware.voice import PyttsxSynthesiser
 
@@ -47,8 +48,10 @@ WORDS = (
 def sound() -> Sound:
     with closing(PyttsxSynthesiser("en-gb", words_per_minute=150)) as voice:
         spoken = at_rate(voice.sound("seven"), RATE_HZ)
-    quiet = bytes(2 * RATE_HZ // 4)
-    return Sound(RATE_HZ, quiet + spoken.samples + quiet)
+    heard = np.pad(np.frombuffer(spoken.samples, np.int16), RATE_HZ // 4)
+    # Over the hiss that is laid under everything: bare zeros are no sound the network knows.
+    over = heard + np.random.default_rng(0).normal(0, HISS_RMS, len(heard))
+    return Sound(RATE_HZ, over.round().astype(np.int16).tobytes())
 
 
 @pytest.fixture(scope="module")
