@@ -83,7 +83,7 @@ def dots(line: str) -> set[tuple[int, int]]:
 
 
 @settings(deadline=None, max_examples=20)
-@given(st.text(LETTERS, min_size=1, max_size=COLUMNS))
+@given(st.text(LETTERS.replace("=", ""), min_size=1, max_size=COLUMNS))  # a = is drawn tall
 def test_no_letter_takes_a_dot_from_its_neighbour(line: str) -> None:
     # A T before a small letter looked like an r: its right arm was wiped out.
     alone = [dots(" " * n + letter) for n, letter in enumerate(line)]

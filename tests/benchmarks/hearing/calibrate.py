@@ -59,7 +59,7 @@ LEAST_TO_ACT, MOST_TO_ACT = 0.9, 0.98
 # By judgement, not fitted. A wrong yes is the dearest: see assistant/language/listening.py.
 YES_FROM, STOP_FROM = 0.97, 0.75
 # Who is asked about what one in four times he meant does better to say it again.
-ASK_FROM = 0.25
+ASK_FROM = 0.15
 
 SCALES = (0.2, 0.3, 0.4, 0.5)
 _NOISE_ALONE, _NOISE_S, _NOISE_LEVEL = 60, 10, 1500
