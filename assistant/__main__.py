@@ -220,9 +220,9 @@ def _check(options: argparse.Namespace, settings: Settings) -> int:
 def _print_reports(reports: "Iterable[PartReport]") -> None:
     for report in reports:
         verdict = "works" if report.works else "MISSING"
-        print(f"{report.part:<14}{verdict:<9}{report.detail}")
+        print(f"{report.part:<16}{verdict:<9}{report.detail}")
         if report.remedy:
-            print(f"{'':<14}{'':<9}{report.remedy}")
+            print(f"{'':<16}{'':<9}{report.remedy}")
 
 
 def _check_together(settings: Settings) -> None:

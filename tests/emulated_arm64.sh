@@ -50,8 +50,8 @@ step "hardware/setup.sh demo on $(there 'uname -m'), $(there 'python3 --version'
 there "sh hardware/setup.sh demo"
 
 step "one question by voice"
-espeak-ng -v en-gb -s 150 -w "$root/tmp/question.wav" "number two morse taper"
-heard="$(there ".venv/bin/setover hear /tmp/question.wav")"
+espeak-ng -v en-gb -s 150 -w "$root/opt/setover/question.wav" "number two morse taper"
+heard="$(there ".venv/bin/setover hear question.wav")"
 echo "$heard"
 echo "$heard" | grep -q "^says  Morse two. What length between the balls?$"
 step "answered"

@@ -50,7 +50,7 @@ def read_back(request: Request, unit: Unit) -> str:
         case r.OverBalls(reading, None):
             return f"over balls {_measure(reading, unit)}"
         case r.OverBalls(reading, Measure() as ball):
-            return f"over balls {_measure(reading, unit)}, with {_measure(ball, unit)} balls"
+            return f"over balls {_measure(reading, unit)}, with {_as_size(ball, unit)} balls"
         case r.BallDiameter(diameter):
             return f"ball diameter {_measure(diameter, unit)}"
         case r.WorkLength(length):
@@ -179,6 +179,11 @@ PLAIN_WORDS: dict[type[Request], str] = {
 def _measure(measure: Measure, job_unit: Unit) -> str:
     figures = trimmed(measure.value, 6)
     return f"{digit_by_digit(figures)} {plural(_UNIT_WORDS[measure.unit or job_unit], figures)}"
+
+
+def _as_size(measure: Measure, job_unit: Unit) -> str:
+    """Return a measure as it stands before what has it: ten millimetre balls."""
+    return f"{digit_by_digit(trimmed(measure.value, 6))} {_UNIT_WORDS[measure.unit or job_unit]}"
 
 
 def _degrees(degrees: Fraction) -> str:
