@@ -23,6 +23,8 @@ BEFORE_BLOCKS = 6
 # After a loss, open listening begins again with the next pause, or when this long has been
 # without words: the rest of a sentence must not be taken for a sentence.
 QUIET_AFTER_LOSS_S = 1.0
+# At rest the recogniser is looked after this often; every block took 3 % of a core.
+REST_S = 0.5
 # Enough of the alternatives of an utterance in parts.
 MOST_ALTERNATIVES = 10
 
@@ -46,6 +48,7 @@ class Listening:
         self._noise = NoiseGate()
         # The same for what stands out of the noise: its first sound may be in it.
         self._skipped: deque[Sound] = deque(maxlen=BEFORE_BLOCKS)
+        self._rested_s = 0.0
         self._parts: list[Hearing] = []
         self._lost_at_s = -math.inf
 
@@ -113,7 +116,11 @@ class Listening:
     def _openly_heard(self, sound: Sound) -> Hearing | None:
         if not self._noise.stands_out(sound) and not self._recogniser.hearing:
             self._skipped.append(sound)
+            self._rested_s += sound.seconds
+            if self._rested_s < REST_S:
+                return None
             # Nothing to hear: its death is found now and not in the middle of the next word.
+            self._rested_s = 0.0
             return self._recogniser.accept(Sound(sound.rate_hz, b""))
         hearing = None
         for block in (*self._skipped, sound):
