@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from assistant.ports import Sound
-from hardware.portaudio import LATENCY_S, device, opened, shut
+from hardware.portaudio import LATENCY_S, device, opened, running, shut
 from hardware.sound_files import read_sound
 from hardware.sounds import BLOCK_S, blocks
 
@@ -49,7 +49,7 @@ class DeviceMicrophone:
         if self._stream is None:
             return False
         silent_s = time.monotonic() - self._last_block_s
-        return not self._stream.active or silent_s > LOST_AFTER_S
+        return not running(self._stream) or silent_s > LOST_AFTER_S
 
     def close(self) -> None:
         """Let go of the device."""

@@ -57,6 +57,12 @@ def opened(stream: Any) -> Any:
     return stream
 
 
+def running(stream: Any) -> bool:
+    """Return whether a stream runs; asked while another thread closes it the library fails."""
+    with _quiet:
+        return stream in _open_streams and bool(stream.active)
+
+
 def shut(stream: Any) -> None:
     """Close a stream; one that `look_again` has closed already is left alone."""
     with _quiet:

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from assistant.ports import Sound
-from hardware.portaudio import LATENCY_S, device, opened, shut
+from hardware.portaudio import LATENCY_S, device, opened, running, shut
 from hardware.sound_files import write_sound
 from hardware.sounds import at_loudness, at_rate
 
@@ -47,7 +47,7 @@ class DeviceSpeaker:
     @property
     def playing(self) -> bool:
         """Whether sound is still coming out."""
-        return self._stream is not None and bool(self._stream.active)
+        return running(self._stream)
 
     def close(self) -> None:
         """Let go of the device."""
