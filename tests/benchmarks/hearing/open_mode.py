@@ -9,7 +9,7 @@ word. Noise comes in kinds and at four loudnesses, talk from chatter.txt by voic
 installed; --unrelated FOLDER adds recordings of talk. Acted on is what was taken and not
 refused; what was refused aloud stands beside it.
 
-Then orders by the same voices, in noise: right, wrong, and not taken.
+Then orders by the same voices, in noise: right, asked about, wrong, and not taken.
 
 Sound is fed as fast as it is heard; the clock goes by the sound. Needs the extra `hearing`.
 """
@@ -28,8 +28,8 @@ from assistant.app import App, Bench, Item
 from assistant.errors import BenchError
 from assistant.events import Hearing, Signal
 from assistant.language.attention import WORDS, Attention, phrases_called
-from assistant.language.listening import Context, meanings_of, phrases
-from assistant.language.requests import Request
+from assistant.language.listening import Context, meant, phrases
+from assistant.language.requests import Request, Unsure
 from assistant.ports import Hold, Sound
 from assistant.settings import from_toml
 from hardware.listening import Listening
@@ -191,7 +191,7 @@ def talks(minutes: int, said: Sequence[Samples], seed: int) -> Iterator[Sound]:
 
 
 def orders(recogniser: VoskRecogniser, way: Way, count: int, snr_db: float | None) -> Counter[str]:
-    """Return what became of orders: right, wrong, refused or not taken."""
+    """Return what became of orders: right, asked about, wrong, refused or not taken."""
     said = [words for context, words in sentences(PHRASES) if context is Context.READY]
     chosen = random.Random(1).sample(said, count)
     recogniser.expect(way.listened_for(Context.READY))
@@ -226,17 +226,20 @@ def _hearings(recogniser: VoskRecogniser, way: Way, sound: Sound) -> list[Hearin
 def _outcome(heard: Sequence[Hearing], said: str) -> str:
     if not heard:
         return "not taken"
-    meant = [_meanings(hearing) for hearing in heard]
-    if meant == [_meanings(Hearing((said,)))]:
+    requests = [_meant(hearing) for hearing in heard]
+    if requests == [_meant(Hearing((said,)))]:
         return "right"
-    return "wrong" if any(meant) else "refused"
+    taken = [request for request in requests if request is not None]
+    if not taken:
+        return "refused"
+    return "asked" if all(isinstance(request, Unsure) for request in taken) else "wrong"
 
 
-def _meanings(hearing: Hearing) -> tuple[Request, ...]:
+def _meant(hearing: Hearing) -> Request | None:
     try:
-        return meanings_of(hearing, Context.READY)
+        return meant(hearing, Context.READY)
     except BenchError:
-        return ()
+        return None
 
 
 def main() -> None:
@@ -262,7 +265,7 @@ def main() -> None:
         cells = [_taken(recogniser, way, sounds) for way in WAYS]
         _print(f"{kind}, {len(sounds)} min", cells)
     if chosen.orders:
-        _print("orders: right / not taken / refused / wrong %", [way.name for way in WAYS])
+        _print("orders: right / asked / not taken / refused / wrong %", [way.name for way in WAYS])
         for snr_db in SNRS_DB:
             found = [orders(recogniser, way, chosen.orders, snr_db) for way in WAYS]
             _print("clean" if snr_db is None else f"{snr_db} dB", [_shares(one) for one in found])
@@ -280,7 +283,7 @@ def _taken(recogniser: VoskRecogniser, way: Way, sounds: Sequence[Sound]) -> str
 
 
 def _shares(found: Counter[str]) -> str:
-    outcomes = ("right", "not taken", "refused", "wrong")
+    outcomes = ("right", "asked", "not taken", "refused", "wrong")
     return " / ".join(f"{found[each] / found.total() * 100:.0f}" for each in outcomes)
 
 
