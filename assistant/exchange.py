@@ -123,7 +123,9 @@ def _uncertain(words: tuple[str, ...]) -> Hearing:
         return Hearing(words, (0.0,) * len(words))
     # So far behind a sound of no word that it is as likely as not.
     constants = calibration()
-    behind = math.log(constants.meaningless + constants.floor) / constants.scale
+    against = math.log(constants.meaningless + constants.floor)
+    odds = constants.offset + constants.alone * (" " not in words[0])
+    behind = (against - odds / constants.slope) / constants.scale
     return Hearing((NO_WORD, *words), (0.0, behind))
 
 

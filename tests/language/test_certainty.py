@@ -16,6 +16,12 @@ FIFTEEN, FIFTY = "between balls fifteen", "between balls fifty"
 OTHER_WORDS_FOR_FIFTY = "fifty between balls"
 NOISE = "between the and"
 
+
+def apart(nats: float) -> float:
+    """Return by how much scores differ for their weights to differ so."""
+    return nats / calibration().scale
+
+
 unhurried = settings(deadline=None)  # the first look at the grammar takes its time
 gaps = st.floats(0, 40)
 weights = st.floats(0, 20)
@@ -104,7 +110,8 @@ def test_two_numbers_as_likely_are_asked_about_not_chosen_between() -> None:
 
 
 def test_a_reading_far_behind_is_not_asked_about() -> None:
-    found = meant(Hearing((FIFTEEN, NOISE, FIFTY), (0.0, 3.0, -9.0)), Context.READY)
+    scores = (0.0, apart(2.0), apart(-2.7))
+    found = meant(Hearing((FIFTEEN, NOISE, FIFTY), scores), Context.READY)
 
     assert isinstance(found, Unsure)
     assert len(found.readings) == 1
@@ -127,7 +134,7 @@ def test_what_stops_is_obeyed_at_a_doubt_in_which_a_yes_is_not() -> None:
     assert constants.ask_from < constants.stop_from < constants.act_from <= constants.yes_from < 1
     # As certain as sentences of two words can be made alike: by the noise they stand against.
     hearings = {
-        said: Hearing((said, NOISE), (0.0, 4.0)) for said in ("stop listening", "yes please")
+        said: Hearing((said, NOISE), (0.0, apart(2.0))) for said in ("stop listening", "yes please")
     }
     stop, yes = (readings(each, Context.ASKED_WHETHER)[0] for each in hearings.values())
     assert constants.stop_from < stop.certainty == yes.certainty < constants.act_from
@@ -138,7 +145,7 @@ def test_what_stops_is_obeyed_at_a_doubt_in_which_a_yes_is_not() -> None:
 
 
 def test_cancel_needs_no_more_than_stop() -> None:
-    found = meant(Hearing(("cancel that", NOISE), (0.0, 4.0)), Context.READY)
+    found = meant(Hearing(("cancel that", NOISE), (0.0, apart(2.0))), Context.READY)
 
     assert found == Cancel()
 

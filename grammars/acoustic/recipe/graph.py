@@ -176,6 +176,10 @@ def write_graphs(folder: Path, lexicon: Lexicon, sentences: Iterable[Sequence[st
             f" | fstconvert --fst_type=const - {folder / 'Gr.fst'}"
         )
     _write(folder / "words.txt", [("<eps>", 0), *sorted(ids.items(), key=lambda item: item[1])])
+    _write(
+        folder / "lexicon.txt",
+        [(word, *spelling) for word in sorted(lexicon) for spelling in lexicon[word]],
+    )
     _write(folder / "disambig_tid.int", [(len(TRANSITION_ID) + 1,)])
     _write(
         folder / "phones" / "word_boundary.int",

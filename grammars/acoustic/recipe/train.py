@@ -313,7 +313,8 @@ def shelf(path: Path) -> Iterator[Learnt]:
         yield Learnt(utterance, each)
 
 
-def _shelf_and_share(text: str) -> tuple[str, float]:
+def shelf_and_share(text: str) -> tuple[str, float]:
+    """Read NAME=SHARE."""
     name, _, share = text.partition("=")
     return name, float(share)
 
@@ -324,7 +325,7 @@ def arguments(given: Sequence[str] | None = None) -> argparse.Namespace:
     add = parser.add_argument
     add("start", type=Path)
     add("to", type=Path)
-    add("--shelf", type=_shelf_and_share, action="append", required=True)
+    add("--shelf", type=shelf_and_share, action="append", required=True)
     add("--develop", type=Path, action="append", default=[])
     add("--steps", type=int, default=1_600)
     add("--windows", type=int, default=96, help="in a step")

@@ -58,10 +58,11 @@ LEAST_TO_ACT, MOST_TO_ACT = 0.9, 0.98
 
 # By judgement, not fitted. A wrong yes is the dearest: see assistant/language/listening.py.
 YES_FROM, STOP_FROM = 0.97, 0.75
+EVEN = math.log(STOP_FROM / (1 - STOP_FROM)) - 0.1
 # Who is asked about what one in four times he meant does better to say it again.
 ASK_FROM = 0.15
 
-SCALES = (0.2, 0.3, 0.4, 0.5)
+SCALES = (0.1, 0.15, 0.2, 0.25, 0.3, 0.4)
 _NOISE_ALONE, _NOISE_S, _NOISE_LEVEL = 60, 10, 1500
 # Other noises than those of the benchmark, which begin at 0.
 _FIRST_SEED = 10_000
@@ -153,7 +154,8 @@ def _fitted(found: Sequence[Row], scale: float) -> tuple[float, Calibration]:
         return float(np.mean(np.logaddexp(0, -sign * odds(p))) + 1e-4 * np.sum(p**2))
 
     # Neither so small that one alternative by itself is sure, nor so large that none is.
-    limits = [(-4.0, 1.0), (-5.0, 0.0), (-5.0, 5.0), (-2.0, 2.0), (-5.0, 5.0)]
+    # Of two meanings alike neither is likely enough even to stop.
+    limits = [(-4.0, 1.0), (-5.0, 0.0), (-5.0, EVEN), (-2.0, 2.0), (-5.0, 5.0)]
     best = minimize(loss, [-2.0, -3.0, 0.0, 0.5, 0.0], method="L-BFGS-B", bounds=limits)
     share, floor, offset, slope, by_itself = best.x
     made = Calibration(

@@ -1,6 +1,5 @@
 """Who listens: our recogniser with any vosk model, and pocketsphinx with its own."""
 
-import json
 import math
 import os
 import signal
@@ -14,6 +13,7 @@ from typing import Any, Protocol
 import numpy as np
 
 from assistant.events import Hearing
+from assistant.language.listening import NO_WORD
 from assistant.ports import Sound
 from grammars.acoustic.recipe.graph import DISCOUNT, Lexicon, read_lexicon, write_graphs
 from grammars.acoustic.recipe.phones import transition_model
@@ -63,7 +63,7 @@ class Vosk:
         self._recogniser = VoskRecogniser(model)
         self.ready_s = time.perf_counter() - begun_s
         self.ready_cpu_s = _cpu_s(self._recogniser.pid)
-        self._alone: _VoskAlone | None = None
+        self._chooses = False
 
     def lacking(self, words: Sequence[str]) -> tuple[str, ...]:
         """Return those of the words that the model cannot hear."""
@@ -71,22 +71,24 @@ class Vosk:
 
     def expect(self, phrases: Sequence[str]) -> None:
         """Listen for chains of words as these are, and for sounds of no word."""
-        self._alone = None
+        self._chooses = False
         self._recogniser.expect(phrases)
 
     def choose(self, words: Sequence[str]) -> None:
-        """Listen for these words and nothing else."""
-        self._alone = _VoskAlone(self.model, words)
+        """Listen for these words and nothing else: what is heard of no word is left out."""
+        self.expect(words)
+        self._chooses = True
 
     def hear(self, sound: Sound) -> Hearing:
         """Return what was said."""
-        if self._alone is not None:
-            return hear_sound(self._alone, sound)
         begun_s = _cpu_s(self._recogniser.pid)
         hearing = hear_sound(self._recogniser, sound)
         self.spent_s += _cpu_s(self._recogniser.pid) - begun_s
         self.heard_s += sound.seconds + SILENCE_BEFORE_S + SILENCE_AFTER_S
-        return hearing
+        if not self._chooses:
+            return hearing
+        words = (said for said in hearing.alternatives if NO_WORD not in said.split())
+        return Hearing(tuple(words))
 
     def with_words(self, lexicon: Lexicon) -> "Vosk":
         """Return the same network with other graphs.
@@ -98,7 +100,7 @@ class Vosk:
         if not network.read_bytes().startswith(b"\0B" + transition_model()):
             raise ValueError(f"a network for other phones: {network}")
         with tempfile.TemporaryDirectory() as scratch:
-            for part in ("am", "conf"):
+            for part in ("am", "conf", "second"):
                 Path(scratch, part).symlink_to((self.model / part).resolve())
             write_graphs(Path(scratch, "graph"), lexicon, [])
             return Vosk(self.name, Path(scratch))
@@ -136,43 +138,6 @@ class Vosk:
     def close(self) -> None:
         """End its process."""
         self._recogniser.close()
-
-
-class _VoskAlone:
-    """vosk itself, told of the words and of nothing else: our recogniser always adds [unk]."""
-
-    hearing = False
-
-    def __init__(self, model: Path, phrases: Sequence[str]) -> None:
-        import vosk
-
-        vosk.SetLogLevel(-2)
-        self._model: Any = vosk.Model(str(model))
-        self._vosk = vosk
-        self._recogniser: Any = None
-        self.expect(phrases)
-
-    def expect(self, phrases: Sequence[str]) -> None:
-        self._phrases = json.dumps(list(phrases))
-
-    def accept(self, sound: Sound) -> Hearing | None:
-        if self._recogniser is None:
-            self._recogniser = self._vosk.KaldiRecognizer(self._model, sound.rate_hz, self._phrases)
-            self._recogniser.SetMaxAlternatives(1)
-        ended = self._recogniser.AcceptWaveform(sound.samples)
-        return _read(self._recogniser.Result()) if ended else None
-
-    def finish(self) -> Hearing:
-        recogniser, self._recogniser = self._recogniser, None
-        return Hearing() if recogniser is None else _read(recogniser.FinalResult())
-
-    def close(self) -> None:
-        pass
-
-
-def _read(result: str) -> Hearing:
-    texts = [each["text"].strip() for each in json.loads(result)["alternatives"]]
-    return Hearing(tuple(text for text in texts if text))
 
 
 class PocketSphinx:

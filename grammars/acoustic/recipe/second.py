@@ -1,0 +1,204 @@
+"""Teach the second listener, and put it into a model.
+
+python -m grammars.acoustic.recipe.second learn RUN.pt --shelf game=45 --shelf robots=6 ...
+python -m grammars.acoustic.recipe.second put RUN.pt RUN.pt ... --model DIRECTORY
+
+What it hears is drawn and made worse anew at every step, as in train.py; what is kept is the
+running mean of the weights. Longer is not better: after some 1,500 steps people of the
+development sets were heard worse, while the loss went on falling. `put` takes the mean of runs
+from one start, writes matrices in 8 bits, and the phones by the columns. Needs torch; put needs
+onnx too.
+"""
+
+import argparse
+import random
+import time
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import torch
+
+from grammars.acoustic.recipe.contents import NAME, contents
+from grammars.acoustic.recipe.degrade import Draws, degraded
+from grammars.acoustic.recipe.encoder import Encoder, base_weights
+from grammars.acoustic.recipe.phones import OUTPUT
+from grammars.acoustic.recipe.train import costs, mixed, shelf, shelf_and_share
+from grammars.acoustic.recipe.windows import Shelves, rate_at
+
+# Of torch, which need not be there to check this.
+Tensor = Any
+
+_FULL_SCALE = 32_768
+# What is said to the bench is short; a step hears this much sound whatever its windows' length.
+_WINDOWS_S, _STEP_S = (2.0, 3.0, 4.0, 6.0, 8.0), 768
+# The new layer learns faster than the rest, and what the first layers know of sound is kept.
+_HEAD_RATE, _FIRST_RATE = 2.5, 0.5
+_STEEPEST, _MEAN_OVER, _PRIORS_MOVE = 1.0, 800, 0.05
+# Rows hidden at two places, and columns of four in ten windows: of moments and of numbers.
+_HIDDEN_ROWS, _HIDDEN_COLUMNS, _COLUMNS_HIDDEN = 8, 30, 0.4
+# By this power of how often an output comes, it is expected.
+PRIOR_POWER = 0.3
+_LEAST_PRIOR = 1e-4
+
+
+class Lesson:
+    """One run: the network as it learns, and the mean of it."""
+
+    def __init__(self, weights: dict[str, Tensor], rate: float, device: torch.device) -> None:
+        self.network = Encoder(len(OUTPUT) + 1)
+        self.network.load_state_dict(weights, strict=False)
+        self.network.to(device)
+        self.mean = {name: value.clone() for name, value in self.network.state_dict().items()}
+        self.priors = torch.full((len(OUTPUT) + 1,), 1 / (len(OUTPUT) + 1), device=device)
+        self.device, self.step = device, 0
+        groups: dict[float, list[Tensor]] = {}
+        for name, value in self.network.named_parameters():
+            first = name.startswith(("conv", "groupnorm"))
+            share = _HEAD_RATE if name.startswith("head") else _FIRST_RATE if first else 1.0
+            groups.setdefault(share, []).append(value)
+        self._rates = [rate * share for share in groups]
+        self._optimiser = torch.optim.AdamW(
+            [{"params": group} for group in groups.values()], betas=(0.9, 0.98), weight_decay=1e-3
+        )
+        self._draws = Draws(
+            xp=torch,
+            uniform=lambda low, high, *n: low + (high - low) * torch.rand(*n, device=device),
+            normal=lambda *n: torch.randn(*n, device=device),
+            array=lambda values: torch.as_tensor(np.asarray(values)).float().to(device),
+            index=lambda array: array.long(),
+        )
+
+    def learn(self, shelves: Shelves, rng: random.Random, share: float) -> float:
+        """Take a step at a share of the rate; return the loss for each phone."""
+        seconds = rng.choice(_WINDOWS_S)
+        drawn = (shelves.window(rng, seconds) for _ in range(int(_STEP_S / seconds)))
+        placed = [window for window in drawn if window]
+        with torch.no_grad():
+            sound = degraded(self._draws, mixed(placed, seconds, self.device)) / _FULL_SCALE
+        with torch.autocast("cuda", torch.bfloat16, enabled=self.device.type == "cuda"):
+            scores = self.network.train()(sound, self._hidden)
+        logs = scores.float().log_softmax(-1)
+        with torch.no_grad():
+            self.priors.lerp_(logs.exp().mean((0, 1)), _PRIORS_MOVE if self.step else 1)
+        targets = [[s for each in window for s in each.spellings] for window in placed]
+        phones = sum(len(spelling) for window in targets for spelling in window)
+        loss = costs(logs, targets).sum() / phones
+        for group, rate in zip(self._optimiser.param_groups, self._rates, strict=True):
+            group["lr"] = rate * share
+        self._optimiser.zero_grad()
+        loss.backward()
+        torch.nn.utils.clip_grad_norm_(self.network.parameters(), _STEEPEST)
+        self._optimiser.step()
+        self.step += 1
+        keep = min(1 - 1 / _MEAN_OVER, (self.step + 1) / (self.step + 10))
+        with torch.no_grad():
+            for name, value in self.network.state_dict().items():
+                self.mean[name].lerp_(value, 1 - keep)
+        return float(loss.detach())
+
+    def _hidden(self, rows: Tensor) -> Tensor:
+        for _ in range(2):
+            rows = rows.masked_fill(self._stretch(rows, rows.shape[1], _HIDDEN_ROWS)[..., None], 0)
+        columns = self._stretch(rows, rows.shape[2], _HIDDEN_COLUMNS)
+        columns &= torch.rand(len(rows), 1, device=self.device) < _COLUMNS_HIDDEN
+        return rows.masked_fill(columns[:, None], 0)
+
+    def _stretch(self, rows: Tensor, count: int, longest: int) -> Tensor:
+        start = torch.rand(len(rows), 1, device=self.device) * count
+        end = start + torch.rand(len(rows), 1, device=self.device) * longest
+        at = torch.arange(count, device=self.device)[None]
+        return (at >= start) & (at < end)
+
+
+def mean_of(runs: Sequence[Path]) -> tuple[dict[str, Tensor], Tensor]:
+    """Return the mean of the weights of runs from one start, and of their priors."""
+    read = [torch.load(path, "cpu") for path in runs]
+    weights = {
+        name: sum(each["mean"][name].float() for each in read) / len(read)
+        for name in read[0]["mean"]
+    }
+    return weights, sum(each["priors"] for each in read) / len(read)
+
+
+class _Weighed(torch.nn.Module):
+    """What is shipped: logarithms of how likely each output is, less what is expected of it."""
+
+    def __init__(self, network: Encoder, priors: Tensor) -> None:
+        super().__init__()
+        self._network, self._expected = network, PRIOR_POWER * priors.clamp_min(_LEAST_PRIOR).log()
+
+    def forward(self, sound: Tensor) -> Tensor:
+        return self._network(sound).log_softmax(-1) - self._expected
+
+
+def put(runs: Sequence[Path], model: Path) -> None:
+    """Write the mean of runs into a model's directory, and the list of its contents."""
+    from onnxruntime.quantization import QuantType, quantize_dynamic
+
+    weights, priors = mean_of(runs)
+    network = Encoder(len(OUTPUT) + 1)
+    network.load_state_dict(weights)
+    folder = model / "second"
+    folder.mkdir(exist_ok=True)
+    exact, path = folder / "exact.onnx", folder / "network.onnx"
+    torch.onnx.export(
+        _Weighed(network, priors).eval(),
+        (torch.zeros(1, 32_000),),
+        str(exact),
+        input_names=["sound"],
+        output_names=["logs"],
+        dynamic_axes={"sound": {1: "samples"}, "logs": {1: "moments"}},
+        opset_version=17,
+        dynamo=False,
+    )
+    quantize_dynamic(
+        exact, path, weight_type=QuantType.QInt8, op_types_to_quantize=["MatMul"], per_channel=True
+    )
+    exact.unlink()
+    phones = ["-", *sorted(OUTPUT, key=lambda phone: OUTPUT[phone])]
+    (folder / "phones.txt").write_text(" ".join(phones) + "\n", encoding="utf-8")
+    (model / NAME).write_text(contents(model), encoding="utf-8")
+
+
+def arguments(given: Sequence[str] | None = None) -> argparse.Namespace:
+    """Return what is to be done; what is not given is as for the shipped network."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("what", choices=["learn", "put"])
+    parser.add_argument("runs", type=Path, nargs="+", help="learn takes one, and makes it")
+    parser.add_argument("--model", type=Path)
+    parser.add_argument("--shelf", type=shelf_and_share, action="append", default=[])
+    parser.add_argument(
+        "--start", type=Path, action="append", default=[], help="runs to go on from"
+    )
+    parser.add_argument("--steps", type=int, default=3_000)
+    parser.add_argument("--rate", type=float, default=4e-4)
+    parser.add_argument("--short", type=float, default=22, help="percent that are short words")
+    parser.add_argument("--device", default="cuda")
+    parser.add_argument("--seed", type=int, default=1)
+    return parser.parse_args(given)
+
+
+def main() -> None:
+    """Learn, or put what was learnt into a model."""
+    given = arguments()
+    if given.what == "put":
+        put(given.runs, given.model)
+        return
+    torch.manual_seed(given.seed)
+    rng, began_s = random.Random(given.seed), time.monotonic()
+    shares = dict(given.shelf)
+    shelves = Shelves({name: list(shelf(Path(name))) for name in shares}, shares, given.short)
+    weights = mean_of(given.start)[0] if given.start else base_weights()
+    lesson, losses = Lesson(weights, given.rate, torch.device(given.device)), list[float]()
+    while lesson.step < given.steps:
+        losses.append(lesson.learn(shelves, rng, rate_at(lesson.step, given.steps)))
+        if lesson.step % 100 == 0 or lesson.step == given.steps:
+            print(f"{lesson.step} {np.mean(losses[-100:]):.3f} {time.monotonic() - began_s:.0f} s")
+            kept = {name: value.half() for name, value in lesson.mean.items()}
+            torch.save({"mean": kept, "priors": lesson.priors.cpu()}, given.runs[0])
+
+
+if __name__ == "__main__":
+    main()
