@@ -26,9 +26,10 @@ BAD_MODEL = "bad model"
 # that two short ones are not heard in one. Chosen with recordings of people and synthetic
 # sentences, see MODEL.md; between 0.3 and 1, and 0 and 6, little changes.
 SECOND_COUNTS, WORD_COST = 0.6, 4.0
-# A word that is expected alone and that vosk did not even propose: below the least likely.
-NOT_PROPOSED = 3.0
-# So much sound is kept for the second listener; noise may go on for longer.
+# A word that is expected alone and that vosk did not even propose: below the least likely. Where
+# the likeliest has more words than a few, it was none.
+NOT_PROPOSED, FEW = 3.0, 2
+# So much sound is kept for the second listener, more than it takes; noise may go on for longer.
 KEPT_S = 15
 
 
@@ -102,8 +103,10 @@ class Listener:
         self._sound.clear()
         if self._second is None or not proposed:
             return proposed
-        alone = dict.fromkeys(self._alone, min(proposed.values()) - NOT_PROPOSED)
-        either = {**alone, **proposed}
+        either = dict(proposed)
+        if len(next(iter(proposed)).split()) <= FEW:
+            lowest = min(proposed.values()) - NOT_PROPOSED
+            either = dict.fromkeys(self._alone, lowest) | proposed
         fits = self._second.fits(sound, self._rate_hz, list(either))
         if fits is None:
             return proposed

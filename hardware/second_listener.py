@@ -6,6 +6,7 @@ sentence fits as well as the likeliest way of its phones through that (CTC, the 
 MODEL.md tells where the network comes from.
 """
 
+import itertools
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
@@ -24,7 +25,7 @@ UNKNOWN = "[unk]"
 # and digits are told apart alike; lower, and nearly every sound is nothing.
 UNKNOWN_PHONE_COST = 7.0
 
-# Less is no word; of more than the second, the end. An utterance by pedal may be longer.
+# Less is no word, more takes too long to weigh.
 _SHORTEST_S, _LONGEST_S = 0.1, 12.0
 _FULL_SCALE = 32_768
 _NEVER = -1e30
@@ -38,7 +39,10 @@ class SecondListener:
         import onnxruntime
 
         options = onnxruntime.SessionOptions()
-        options.intra_op_num_threads = options.inter_op_num_threads = 1
+        # Two threads take two thirds of the time of one; waiting busily for work would cost as much
+        # again of the processor.
+        options.intra_op_num_threads, options.inter_op_num_threads = 2, 1
+        options.add_session_config_entry("session.intra_op.allow_spinning", "0")
         self._network = onnxruntime.InferenceSession(
             str(model / NETWORK), options, providers=["CPUExecutionProvider"]
         )
@@ -55,11 +59,13 @@ class SecondListener:
         return all(word in self._spellings for word in sentence.split())
 
     def fits(self, samples: bytes, rate_hz: int, sentences: Sequence[str]) -> list[float] | None:
-        """Return how well each sentence fits, as a log likelihood; None for too short a sound."""
-        latest = np.frombuffer(samples, "<i2")[-round(_LONGEST_S * rate_hz) :]
-        sound = _at_16_khz(latest / _FULL_SCALE, rate_hz)
-        if len(sound) < _SHORTEST_S * RATE_HZ:
+        """Return how well each sentence fits, as a log likelihood.
+
+        None if the sound is too short to be weighed, or too long.
+        """
+        if not _SHORTEST_S < len(samples) / 2 / rate_hz < _LONGEST_S:
             return None
+        sound = _at_16_khz(np.frombuffer(samples, "<i2") / _FULL_SCALE, rate_hz)
         (logs,) = self._network.run(None, {"sound": sound[None]})
         return best_paths(logs[0], sentences, self._spellings)
 
@@ -80,13 +86,13 @@ def best_paths(
     likeliest = logs.argmax(axis=1)
     begins = (likeliest != _BLANK) & (likeliest != np.append(_BLANK, likeliest[:-1]))
     no_word = logs.max(axis=1) - UNKNOWN_PHONE_COST * begins
-    outputs = np.column_stack([logs, no_word])
+    outputs = np.column_stack([logs, no_word]).astype(np.float32)
     before = states.before()
     # One more than there are states, never reached: what a state has no other before.
-    reached = np.full(len(states.labels) + 1, _NEVER)
+    reached = np.full(len(states.labels) + 1, _NEVER, dtype=np.float32)
     reached[states.first] = outputs[0, _BLANK]
     for output in outputs[1:]:
-        reached[:-1] = reached[before].max(axis=1) + output[states.labels]
+        reached[:-1] = reached.take(before).max(axis=0) + output.take(states.labels)
     return [float(reached[of_sentence].max()) for of_sentence in ends]
 
 
@@ -99,10 +105,9 @@ class _States:
         self._before: list[list[int]] = []
 
     def before(self) -> NDArray[np.intp]:
-        """Return for each state the states it is reached from, itself among them."""
-        most = max(map(len, self._before))
-        filled = [each + [len(self.labels)] * (most - len(each)) for each in self._before]
-        return np.array(filled, dtype=np.intp)
+        """Return in the column of each state those it is reached from, itself among them."""
+        filled = itertools.zip_longest(*self._before, fillvalue=len(self.labels))
+        return np.array(list(filled), dtype=np.intp)
 
     def add(self, words: Sequence[str], spellings: Mapping[str, Sequence[Spelling]]) -> list[int]:
         """Add a sentence; return the states it may end in."""
