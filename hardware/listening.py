@@ -15,9 +15,8 @@ from hardware.deaf_gate import DeafGate
 from hardware.noise_gate import NoiseGate
 from hardware.recogniser import joined
 
-# A block comes so long after the sound it holds. 0.1 s at most is asked of the sound library; on
-# a card of software it was 0 to 0.05, and a pedal seldom goes up before the word has ended.
-LATE_S = 0.08
+# A block comes so long after the sound it holds: as asked of the sound library.
+LATE_S = 0.1
 # What came just before the pedal went down is heard with it: people begin to speak as they
 # press, and the network misses a word that begins with the sound itself.
 BEFORE_BLOCKS = 6

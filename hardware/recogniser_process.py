@@ -22,9 +22,9 @@ from hardware.second_listener import NETWORK, UNKNOWN, SecondListener
 READY = "ready"
 BAD_MODEL = "bad model"
 
-# How the two listeners are added up: what the second says counts half, and a word costs so much
-# that two short ones are not heard in one. Chosen with recordings of people and synthetic
-# sentences, see MODEL.md; between 0.3 and 1, and 0 and 6, little changes.
+# How the two listeners are added up: how much the second counts, and what a word costs, so that
+# two short ones are not heard in one. Chosen with the people of the development sets and synthetic
+# sentences: MODEL.md has what other values made of them.
 SECOND_COUNTS, WORD_COST = 0.6, 4.0
 # A word that is expected alone and that vosk did not even propose: below the least likely. Where
 # the likeliest has more words than a few, it was none.
