@@ -25,7 +25,10 @@ BAD_MODEL = "bad model"
 # How the two listeners are added up: how much the second counts, and what a word costs, so that
 # two short ones are not heard in one. Chosen with the people of the development sets and synthetic
 # sentences: MODEL.md has what other values made of them.
-SECOND_COUNTS, WORD_COST = 0.6, 4.0
+SECOND_COUNTS, WORD_COST = 0.8, 6.0
+# By so much silence must fit better than every word for the second listener to have heard none.
+# vosk makes words out of the hiss that is left when a pause has ended an utterance.
+SILENCE_FROM = 4.0
 # A word that is expected alone and that vosk did not even propose: below the least likely. Where
 # the likeliest has more words than a few, it was none.
 NOT_PROPOSED, FEW = 3.0, 2
@@ -63,7 +66,7 @@ class Listener:
         self._sound.clear()
         if self._second is not None:
             alone = sorted({phrase for phrase in heard if " " not in phrase})
-            self._alone = [word for word in alone if self._second.knows(word)]
+            self._alone = [UNKNOWN, *(word for word in alone if self._second.knows(word))]
         # SetGrammar in the middle of an utterance aborts the process; a new recogniser
         # takes 0.2 ms and cannot.
         self._recogniser = None
@@ -107,12 +110,16 @@ class Listener:
         if len(next(iter(proposed)).split()) <= FEW:
             lowest = min(proposed.values()) - NOT_PROPOSED
             either = dict.fromkeys(self._alone, lowest) | proposed
-        fits = self._second.fits(sound, self._rate_hz, list(either))
+        fits = self._second.fits(sound, self._rate_hz, ["", *either])
         if fits is None:
             return proposed
+        fit_of = dict(zip(either, fits[1:], strict=True))
+        words = [fit for text, fit in fit_of.items() if UNKNOWN not in text.split()]
+        if words and fits[0] > max(words) + SILENCE_FROM:
+            return {}
         weighed = {
-            text: score + SECOND_COUNTS * fit - WORD_COST * len(text.split())
-            for (text, score), fit in zip(either.items(), fits, strict=True)
+            text: score + SECOND_COUNTS * fit_of[text] - WORD_COST * len(text.split())
+            for text, score in either.items()
         }
         best = sorted(weighed.items(), key=lambda each: -each[1])
         return dict(best[: self._alternatives])

@@ -16,6 +16,7 @@ from assistant.errors import ModelIncomplete
 from assistant.events import Hearing
 from assistant.ports import Sound
 from hardware.recogniser import VoskRecogniser, hear_sound
+from hardware.recogniser_process import Listener
 from hardware.second_listener import (
     NETWORK,
     RATE_HZ,
@@ -163,6 +164,42 @@ def test_a_word_expected_alone_is_weighed_though_vosk_did_not_propose_it(spoken:
     assert heard.words == "stop"
     assert set(expected) <= set(heard.alternatives)
     assert list(heard.scores) == sorted(heard.scores, reverse=True)
+
+
+class Proposes:
+    """In vosk's place: proposes the same words whatever it is given."""
+
+    def Model(self, model_path: str) -> "Proposes":  # noqa: N802
+        return self
+
+    def vosk_model_find_word(self, word: str) -> int:
+        return 1
+
+    def KaldiRecognizer(self, *arguments: object) -> "Proposes":  # noqa: N802
+        return self
+
+    def SetMaxAlternatives(self, most: int) -> None:  # noqa: N802
+        pass
+
+    def AcceptWaveform(self, samples: bytes) -> bool:  # noqa: N802
+        return False
+
+    def PartialResult(self) -> str:  # noqa: N802
+        return '{"partial": ""}'
+
+    def FinalResult(self) -> str:  # noqa: N802
+        return '{"alternatives": [{"text": "three", "confidence": 70.0}]}'
+
+
+@pytest.mark.parametrize("hissing", [True, False])
+def test_a_word_that_vosk_makes_out_of_hiss_is_not_heard(spoken: Path, hissing: bool) -> None:
+    hiss = np.random.default_rng(0).normal(0, 33, RATE_HZ).astype("<i2").tobytes()
+    listener = Listener(Proposes(), str(MODEL))
+    listener.expect(["three", "four"], 10)
+
+    listener.accept(RATE_HZ, hiss if hissing else sound_of("three", spoken))
+
+    assert next(iter(listener.finish()), None) == (None if hissing else "three")
 
 
 def test_a_model_without_the_second_network_is_heard_by_vosk_alone(
