@@ -11,6 +11,7 @@ from collections import deque
 from assistant.errors import RecogniserLost
 from assistant.events import Hearing
 from assistant.ports import Recogniser, Sound
+from hardware.contact import BOUNCE_S
 from hardware.deaf_gate import DeafGate
 from hardware.noise_gate import NoiseGate
 from hardware.recogniser import joined
@@ -68,7 +69,8 @@ class Listening:
             self._held, self._since_s, self._until_s = True, now_s, math.inf
             self._recogniser.finish()  # what was heard openly is none of this utterance
         elif self._held:
-            self._until_s = now_s
+            # The contact opened so long ago: what it waited for to hold still is no speech.
+            self._until_s = now_s - BOUNCE_S
 
     def drop(self) -> None:
         """Take that the pedal was not held to talk: nothing was said by it.

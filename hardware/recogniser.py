@@ -48,7 +48,7 @@ ANSWERED_WITHIN_S = 20.0
 
 # The network was trained on sound that does not begin or end with a word.
 SILENCE_BEFORE_S = 0.3
-# Longer than the model's shortest pause that ends an utterance, 0.5 s.
+# Longer than the pause that ends an utterance that may be complete, 0.35 s.
 SILENCE_AFTER_S = 0.6
 
 

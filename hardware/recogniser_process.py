@@ -25,7 +25,7 @@ BAD_MODEL = "bad model"
 # How the two listeners are added up: how much the second counts, and what a word costs, so that
 # two short ones are not heard in one. Chosen with the people of the development sets and synthetic
 # sentences: MODEL.md has what other values made of them.
-SECOND_COUNTS, WORD_COST = 0.8, 6.0
+SECOND_COUNTS, WORD_COST = 0.65, 5.0
 # By so much silence must fit better than every word for the second listener to have heard none.
 # vosk makes words out of the hiss that is left when a pause has ended an utterance.
 SILENCE_FROM = 4.0

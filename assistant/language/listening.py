@@ -30,7 +30,7 @@ FOLDER = Path(__file__).parents[2] / "grammars"
 # any kind, that every pair of words which can follow one another turns up. It takes them in a
 # few milliseconds. Chosen, with the two shares below, by how well they foretell sentences that
 # are not among them: the mean number of words they leave to choose from came down from 44 to 21.
-_OFTEN, _ANY = 3000, 1000
+_OFTEN, _ANY = 1500, 500
 
 # So many in a hundred answer what was just asked.
 _ANSWERS_PER_CENT = 60

@@ -5,7 +5,8 @@ import pytest
 from assistant.errors import RecogniserLost
 from assistant.events import Hearing
 from assistant.ports import Sound
-from hardware.listening import Listening
+from hardware.contact import BOUNCE_S
+from hardware.listening import LATE_S, Listening
 from hardware.recogniser import ScriptedRecogniser, VoskRecogniser
 from hardware.sounds import blocks
 from hardware.voice import PyttsxSynthesiser
@@ -93,6 +94,20 @@ def test_alternatives_of_the_parts_are_joined() -> None:
     hearing = listening.accept(QUIET, False, 0.65)
     assert not listening.held
     assert hearing == Hearing(("fifteen point five", "fifty point five"))
+
+
+@pytest.mark.parametrize(("after_up_s", "ended"), [(LATE_S - BOUNCE_S, True), (0.07, False)])
+def test_the_utterance_ends_when_the_contact_opened_and_not_when_it_held_still(
+    after_up_s: float, ended: bool
+) -> None:
+    listening = Listening(scripted("one"), openly=False)
+    listening.pedal(DOWN, 0.0)
+    listening.accept(LOUD, False, 0.5)
+    listening.pedal(UP, 0.5)
+
+    listening.accept(QUIET, False, 0.5 + after_up_s)
+
+    assert listening.held is not ended
 
 
 def test_a_number_said_with_a_long_pause_is_one_utterance_while_the_pedal_is_held(
