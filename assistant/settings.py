@@ -47,17 +47,18 @@ class JobSettings:
     fastest_rpm: float = DEFAULT_CAP.rpm
 
 
+def _standard_mm(instrument: str) -> float:
+    """Return an instrument's standard uncertainty, in no more figures than one would write."""
+    return float(f"{instruments.find(instrument).standard.mm:.3g}")
+
+
 @dataclass(frozen=True, slots=True)
 class MeasuringSettings:
     """The standard uncertainties of what the shop measures with."""
 
-    diameter_mm: float = field(
-        default_factory=lambda: instruments.find("outside micrometer").standard.mm
-    )
-    apart_mm: float = field(default_factory=lambda: instruments.find("calliper").standard.mm)
-    indicator_mm: float = field(
-        default_factory=lambda: instruments.find("dial indicator, 0.01 mm").standard.mm
-    )
+    diameter_mm: float = field(default_factory=lambda: _standard_mm("outside micrometer"))
+    apart_mm: float = field(default_factory=lambda: _standard_mm("calliper"))
+    indicator_mm: float = field(default_factory=lambda: _standard_mm("dial indicator, 0.01 mm"))
 
 
 @dataclass(frozen=True, slots=True)

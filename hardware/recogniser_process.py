@@ -23,15 +23,16 @@ READY = "ready"
 BAD_MODEL = "bad model"
 
 # How the two listeners are added up: how much the second counts, and what a word costs, so that
-# two short ones are not heard in one. Chosen with the people of the development sets and synthetic
-# sentences: MODEL.md has what other values made of them.
-SECOND_COUNTS, WORD_COST = 0.65, 5.0
+# two short ones are not heard in one; a sound of no word costs more, being less than a word.
+# Chosen with the people of the development sets and synthetic sentences: MODEL.md has what other
+# values made of them.
+SECOND_COUNTS, WORD_COST, NO_WORD_COST = 0.65, 5.0, 7.0
 # By so much silence must fit better than every word for the second listener to have heard none.
 # vosk makes words out of the hiss that is left when a pause has ended an utterance.
 SILENCE_FROM = 4.0
-# A word that is expected alone and that vosk did not even propose: below the least likely. Where
-# the likeliest has more words than a few, it was none.
-NOT_PROPOSED, FEW = 3.0, 2
+# A word that is expected alone and that vosk did not even propose: below the least likely, or
+# music becomes words. Where the likeliest has more words than a few, it was none.
+NOT_PROPOSED, FEW = 6.0, 2
 # So much sound is kept for the second listener, more than it takes; noise may go on for longer.
 KEPT_S = 15
 
@@ -118,11 +119,15 @@ class Listener:
         if words and fits[0] > max(words) + SILENCE_FROM:
             return {}
         weighed = {
-            text: score + SECOND_COUNTS * fit_of[text] - WORD_COST * len(text.split())
+            text: score + SECOND_COUNTS * fit_of[text] - _cost(text)
             for text, score in either.items()
         }
         best = sorted(weighed.items(), key=lambda each: -each[1])
         return dict(best[: self._alternatives])
+
+
+def _cost(text: str) -> float:
+    return sum(NO_WORD_COST if word == UNKNOWN else WORD_COST for word in text.split())
 
 
 def _scores(result: str) -> dict[str, float]:

@@ -27,7 +27,7 @@ UNKNOWN_PHONE_COST = 7.0
 # A path takes a likelihood for every phone, so that where the network is unsure a short word fits
 # better than a long one, "two" than "zero". So much is given back for each phone of a sentence.
 # Of 1,000 human digits two in a hundred more are right with it.
-PHONE_GAIN = 2.5
+PHONE_GAIN = 2.0
 
 # Less is no word, more takes too long to weigh.
 _SHORTEST_S, _LONGEST_S = 0.1, 12.0

@@ -19,6 +19,7 @@ meanings acted on stay below MOST_WRONG.
 """
 
 import argparse
+import itertools
 import math
 import tempfile
 from collections.abc import Iterable, Iterator, Sequence
@@ -37,7 +38,7 @@ from assistant.language.listening import Context, evidence, meanings_of, phrases
 from assistant.language.requests import Request
 from assistant.ports import Sound
 from hardware.recogniser import VoskRecogniser, hear_sound
-from tests.benchmarks.hearing.noise import noise, with_noise
+from tests.benchmarks.hearing.noise import SHOP, noise, shop_noise, with_noise
 from tests.benchmarks.hearing.recordings import Recording, recordings
 from tests.benchmarks.hearing.spoken import make
 
@@ -51,8 +52,9 @@ VOICES = (
 MOST_SENTENCES = 96
 
 SNRS_DB = (None, 20, 10, 5, 0)
-# Shares of sentences whose wrong meaning may be acted on unasked, at each of these.
-MOST_WRONG = {None: 0.005, 20: 0.005, 10: 0.005, 5: 0.02, 0: 0.02}
+# Shares of sentences whose wrong meaning may be acted on unasked, at each of these. In loud noise
+# half of what is allowed: voices that none of this was fitted on are heard worse.
+MOST_WRONG = {None: 0.005, 20: 0.005, 10: 0.005, 5: 0.01, 0: 0.01}
 # Never less sure than this, however well the recordings went: common practice, no source.
 LEAST_TO_ACT, MOST_TO_ACT = 0.9, 0.98
 
@@ -63,7 +65,7 @@ EVEN = math.log(STOP_FROM / (1 - STOP_FROM)) - 0.1
 ASK_FROM = 0.15
 
 SCALES = (0.1, 0.15, 0.2, 0.25, 0.3, 0.4)
-_NOISE_ALONE, _NOISE_S, _NOISE_LEVEL = 60, 10, 1500
+_NOISE_ALONE, _NOISE_S, _NOISE_LEVEL = 120, 10, 1500
 # Other noises than those of the benchmark, which begin at 0.
 _FIRST_SEED = 10_000
 
@@ -106,8 +108,15 @@ def all_heard(sets: Iterable[tuple[str, Sequence[Recording]]]) -> Iterator[Heard
                     hearing = hear_sound(recogniser, with_noise(each.sound, snr_db, seed))
                     yield Heard(name, each.speaker, snr_db, hearing, context, truth)
     recogniser.expect(phrases(Context.READY))
-    for seed in range(_FIRST_SEED, _FIRST_SEED + _NOISE_ALONE):
-        made = noise(16_000 * _NOISE_S, 16_000, seed) * _NOISE_LEVEL * (1 + seed % 4)
+    kinds = itertools.cycle(("machine", "machine", "machine", *SHOP))
+    for seed, kind in zip(range(_FIRST_SEED, _FIRST_SEED + _NOISE_ALONE), kinds, strict=False):
+        count = 16_000 * _NOISE_S
+        made = (
+            noise(count, 16_000, seed)
+            if kind == "machine"
+            else shop_noise(kind, count, 16_000, seed)
+        )
+        made *= _NOISE_LEVEL * (1 + seed % 4)
         sound = Sound(16_000, np.clip(made, -32_768, 32_767).astype("<i2").tobytes())
         yield Heard("noise", str(seed), None, hear_sound(recogniser, sound), Context.READY, None)
     recogniser.close()
