@@ -42,7 +42,8 @@ HISS_RMS = 33
 # Enough for a broken graph or network to show.
 TRIAL = Sound(16_000, bytes(16_000))
 
-# A slow board takes several seconds to load a large model; a child silent for longer hangs.
+# A slow board takes several seconds to load a large model and to hear its first sound, more when it
+# is busy; a child silent for longer hangs.
 LOADED_WITHIN_S = 60.0
 ANSWERED_WITHIN_S = 20.0
 
@@ -147,10 +148,10 @@ class VoskRecogniser:
             greeting = child.answer(LOADED_WITHIN_S)
             if greeting == READY:
                 told = ("expect", self._phrases, self._alternatives)
-                child.ask(told, ANSWERED_WITHIN_S)
+                child.ask(told, LOADED_WITHIN_S)
                 # Some broken files are first looked at when a sound comes.
-                child.ask(("accept", TRIAL.rate_hz, TRIAL.samples), ANSWERED_WITHIN_S)
-                child.ask(told, ANSWERED_WITHIN_S)
+                child.ask(("accept", TRIAL.rate_hz, TRIAL.samples), LOADED_WITHIN_S)
+                child.ask(told, LOADED_WITHIN_S)
                 return child
         except EOFError:
             # Only a model it chokes on kills vosk before the first sound.
