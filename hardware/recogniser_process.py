@@ -27,6 +27,10 @@ BAD_MODEL = "bad model"
 # Chosen with the people of the development sets and synthetic sentences: MODEL.md has what other
 # values made of them.
 SECOND_COUNTS, WORD_COST, NO_WORD_COST = 0.65, 5.0, 7.0
+# A path takes a likelihood for every phone, so that where the second is unsure a short word fits
+# better than a long one, "two" than "zero". So much is given back for each phone of a sentence.
+# Of 1,000 human digits two in a hundred more are right with it.
+PHONE_GAIN = 2.0
 # By so much silence must fit better than every word for the second listener to have heard none.
 # vosk makes words out of the hiss that is left when a pause has ended an utterance.
 SILENCE_FROM = 4.0
@@ -118,16 +122,15 @@ class Listener:
         words = [fit for text, fit in fit_of.items() if UNKNOWN not in text.split()]
         if words and fits[0] > max(words) + SILENCE_FROM:
             return {}
-        weighed = {
-            text: score + SECOND_COUNTS * fit_of[text] - _cost(text)
-            for text, score in either.items()
-        }
+        weighed = {text: score + self._gains(text, fit_of[text]) for text, score in either.items()}
         best = sorted(weighed.items(), key=lambda each: -each[1])
         return dict(best[: self._alternatives])
 
-
-def _cost(text: str) -> float:
-    return sum(NO_WORD_COST if word == UNKNOWN else WORD_COST for word in text.split())
+    def _gains(self, text: str, fit: float) -> float:
+        """Return what the second listener's fit adds to the score of an alternative."""
+        assert self._second is not None
+        costs = (NO_WORD_COST if word == UNKNOWN else WORD_COST for word in text.split())
+        return SECOND_COUNTS * (fit + PHONE_GAIN * self._second.phones(text)) - sum(costs)
 
 
 def _scores(result: str) -> dict[str, float]:
