@@ -3,8 +3,8 @@
     python -m tests.benchmarks.latency_bench [--utterances 20]
 
 Needs PulseAudio, and five minutes. The real path: a voice speaks at real pace into the microphone
-of a sound card made of software, 10 ms at a time; the assistant listens to it through sounddevice and
-answers into the card's sink, which is recorded as it plays. Measured is from the last sound of
+of a sound card made of software, 10 ms at a time; the assistant listens to it through sounddevice
+and answers into the card's sink, which is recorded as it plays. Measured is from the last sound of
 the last word to the first sound of the answer, with the 10 to 20 ms of the recording in it.
 
 By pedal, a simulated contact opens with the last sound. Openly, our word comes first and the
