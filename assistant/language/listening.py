@@ -244,9 +244,9 @@ def evidence(
     for said, score in zip(hearing.alternatives, scores, strict=True):
         weighs = weight(score, best, scale)
         try:
-            # A word alone is too little sound to be chosen over a likelier one: a knock comes
-            # as "the" or "no".
-            if score < best and " " not in said:
+            # A word alone is too little sound to be chosen over a likelier one that means
+            # nothing: a knock comes as "the" or "no".
+            if meaningless and " " not in said:
                 raise NotUnderstood(said)
             meanings = _meanings(said, context)
         except BenchError as refusal:
