@@ -6,8 +6,8 @@ Three ways of listening side by side: openly with the attention word, openly wit
 pedal, stood on for three seconds of each minute though nothing is said to it. Every minute is a
 new session whose greeting asks a question: for its first eight seconds or so an answer needs no
 word. Noise comes in kinds and at four loudnesses, talk from chatter.txt by voices that are
-installed; --unrelated FOLDER adds recordings of talk. Acted on is what was taken and not
-refused; what was refused aloud stands beside it.
+installed; --unrelated FOLDER adds recordings of talk. Acted on is what was taken, and neither
+asked about ("Did you mean ...?") nor refused; how often that was done aloud stands beside it.
 
 Then orders by the same voices, in noise: right, asked about, wrong, and not taken.
 
@@ -59,9 +59,10 @@ SNRS_DB = (None, 10, 5, 0)
 
 @dataclass
 class Screen:
-    """Keeps what was heard."""
+    """Keeps what was heard, and what was asked about it."""
 
     heard: list[str] = field(default_factory=list)
+    asked: list[str] = field(default_factory=list)
 
     def show(self, lines: Sequence[str], view: Sequence[str] = ()) -> None:
         """Not looked at."""
@@ -70,9 +71,11 @@ class Screen:
         """Not looked at."""
 
     def tell(self, words: str) -> None:
-        """Keep what was handed on as said to the assistant."""
+        """Keep what was handed on as said to the assistant, and what it was doubted to be."""
         if words.startswith("heard "):
             self.heard.append(words.removeprefix("heard "))
+        if words.startswith(("says  Did you mean ", "says  One, ")):
+            self.asked.append(words)
 
 
 class Clock:
@@ -114,8 +117,8 @@ class Way:
 WAYS = (Way("open, word", True, WORDS[0]), Way("open, no word", True), Way("pedal", False))
 
 
-def session(recogniser: VoskRecogniser, way: Way, sound: Sound) -> tuple[list[str], int]:
-    """Return what was taken in a session in which this is heard, and how often it was refused."""
+def session(recogniser: VoskRecogniser, way: Way, sound: Sound) -> Counter[str]:
+    """Return how often what is heard in a session was acted on, asked about and refused."""
     clock, screen, signals = Clock(), Screen(), MemorySignals()
     bench = Bench(
         screen,
@@ -132,7 +135,8 @@ def session(recogniser: VoskRecogniser, way: Way, sound: Sound) -> tuple[list[st
     for item in items(sound, way):
         app.take(item)
     app.run()
-    return screen.heard, signals.given.count(Signal.REFUSED)
+    asked, refused = len(screen.asked), signals.given.count(Signal.REFUSED)
+    return Counter(acted=len(screen.heard) - asked - refused, asked=asked, refused=refused)
 
 
 def items(sound: Sound, way: Way) -> Iterator[Item]:
@@ -259,7 +263,7 @@ def main() -> None:
     parts = list(noises(chosen.noise_minutes, talk))
     for name, said in {"talk": talk, **folders}.items():
         parts += [(name, sound) for sound in talks(chosen.talk_minutes, said, len(parts))]
-    _print("acted on, refused aloud", [way.name for way in WAYS])
+    _print("acted on, asked about, refused aloud", [way.name for way in WAYS])
     for kind in dict.fromkeys(kind for kind, _ in parts):
         sounds = [sound for each, sound in parts if each == kind]
         cells = [_taken(recogniser, way, sounds) for way in WAYS]
@@ -277,9 +281,8 @@ def _recorded(folder: Path) -> list[Samples]:
 
 
 def _taken(recogniser: VoskRecogniser, way: Way, sounds: Sequence[Sound]) -> str:
-    found = [session(recogniser, way, sound) for sound in sounds]
-    heard, refused = sum(len(taken) for taken, _ in found), sum(count for _, count in found)
-    return f"{heard - refused}, {refused}"
+    found = sum((session(recogniser, way, sound) for sound in sounds), Counter[str]())
+    return f"{found['acted']}, {found['asked']}, {found['refused']}"
 
 
 def _shares(found: Counter[str]) -> str:
