@@ -6,6 +6,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from grammars.acoustic.recipe.accents import Accent, accents
+from grammars.acoustic.recipe.phones import PHONES
 from grammars.acoustic.recipe.pronounce import spellings
 from grammars.acoustic.recipe.speech import (
     RATE_HZ,
@@ -14,7 +16,14 @@ from grammars.acoustic.recipe.speech import (
     trimmed,
     write_shelf,
 )
-from grammars.acoustic.recipe.voices import HELD_OUT, TRAINING, Manner, robot, written
+from grammars.acoustic.recipe.voices import (
+    HELD_OUT,
+    TRAINING,
+    Manner,
+    robot,
+    with_accents,
+    written,
+)
 
 # Source: the list of voices kept for acceptance, written down before the first training.
 KEPT = "af_nova am_eric bf_lily bm_lewis af_river am_puck"
@@ -114,3 +123,31 @@ def test_a_shelf_gives_back_what_was_put_on_it(tmp_path: Path) -> None:
     assert [(each.words, each.ways, each.voice) for each in back] == [
         (each.words, each.ways, each.voice) for each in spoken
     ]
+
+
+def test_accents_are_by_voices_of_training() -> None:
+    rng = random.Random(5)
+    manners = [Manner.with_accent(accent, rng) for accent in accents().values() for _ in range(200)]
+
+    assert {f"kokoro:{name}" for manner in manners for name in manner.voices} <= TRAINING
+    assert all(sum(manner.voices.values()) == pytest.approx(1) for manner in manners)
+
+
+@pytest.mark.parametrize("name", sorted(accents()))
+def test_an_accent_changes_phones_that_there_are(name: str) -> None:
+    assert set(accents()[name].phones) <= set(PHONES)
+
+
+def test_what_is_said_with_an_accent_is_told_as_english() -> None:
+    _, symbols, ways = with_accents(["three", "thou"], random.Random(6))
+
+    assert len(symbols.split()) == 2
+    assert ways == (spellings("three"), spellings("thou"))
+
+
+def test_an_accent_is_heard_in_the_phones_it_changes_and_in_no_others() -> None:
+    rng = random.Random(7)
+    accent = Accent(share=1, hardened=100, voices=["ff_siwis"], phones={"TH": "s", "R": "ʁ"})
+
+    assert accent.written(["thou", "hundred"], rng) in ("sˈW hˈʌndʁət", "sˈW hˈʌndəɹt")
+    assert Accent(1, 0, [], {"HH": "-"}).written(["hundred"], rng).startswith("ˈʌnd")

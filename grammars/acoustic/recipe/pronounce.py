@@ -68,6 +68,14 @@ def _american_vowel(sound: str) -> str:
     return _AMERICAN[_phone(sound)]
 
 
+def symbols_of(sound: str, said: str | None) -> str:
+    """Return the symbols of a sound with its stress: what is said for it, else the American."""
+    if said is None:
+        phone = _phone(sound)
+        said = _american_vowel(sound) if phone in VOWELS else _CONSONANTS[phone]
+    return _stress(sound) + said
+
+
 def british(sounds: Sounds, word: str) -> tuple[str, Spelling]:
     """Return the symbols and the phones of a word: no r but before a vowel, and other vowels."""
     symbols, phones = "", list[str]()

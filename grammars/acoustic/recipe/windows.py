@@ -6,10 +6,12 @@ the shelves, for they are what the network is to hear.
 
 import random
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+
+import numpy as np
 
 from grammars.acoustic.recipe.graph import Spelling
-from grammars.acoustic.recipe.speech import RATE_HZ, Utterance
+from grammars.acoustic.recipe.speech import RATE_HZ, Samples, Utterance
 
 # Said alone, short, and with no context to help: of these and no others, three words at most.
 # fmt: off
@@ -28,6 +30,9 @@ _SLOWEST, _FASTEST = 0.78, 1.28
 # How often the pronunciation that the network chose is the one it is told.
 _AS_CHOSEN = 0.9
 _TRIES = 6
+# What is cut close: of so many words at most, louder than a share of the loudest sound, with so
+# many samples around, and not shorter than this.
+_FEW_CUT, _LOUD_CUT, _BEFORE_CUT, _AFTER_CUT, _SHORTEST_CUT_S = 2, 0.07, 80, 160, 0.15
 # Left free at the end of a window; less than the second, and no more is tried.
 _END_S, _LAST_S = 0.05, 0.6
 
@@ -127,12 +132,31 @@ class Shelves:
         return placed
 
 
-def rate_at(step: int, steps: int) -> float:
+def cut_close(shelf: Sequence[Learnt]) -> list[Learnt]:
+    """Return the short words of a shelf once more, without the quiet around them.
+
+    So they come from who talks as he presses the pedal, and in many recordings.
+    """
+    return [
+        Learnt(replace(each.utterance, samples=samples))
+        for each in shelf
+        if len(each.utterance.words) <= _FEW_CUT and set(each.utterance.words) <= SHORT
+        if len(samples := _cut_close(each.utterance.samples)) > _SHORTEST_CUT_S * RATE_HZ
+    ]
+
+
+def _cut_close(samples: Samples) -> Samples:
+    level = np.abs(samples.astype(np.float32))
+    loud = np.flatnonzero(level > _LOUD_CUT * level.max())
+    return samples[max(0, loud[0] - _BEFORE_CUT) : loud[-1] + _AFTER_CUT]
+
+
+def rate_at(step: int, steps: int, rise: int = 200) -> float:
     """Return what share of the highest rate of learning a step has.
 
-    It rises for 200 steps, stays for a third of all, then falls to a hundredth.
+    It rises for so many steps, stays for a third of all, then falls to a hundredth.
     """
-    flat, last, rise = 0.35, 0.01, 200
+    flat, last = 0.35, 0.01
     done = step / steps
     falling = 1 - (1 - last) * max(0.0, done - flat) / (1 - flat)
     return min(1, (step + 1) / rise) * falling
