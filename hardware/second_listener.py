@@ -23,7 +23,7 @@ NETWORK, PHONES, LEXICON = "second/network.onnx", "second/phones.txt", "graph/le
 UNKNOWN = "[unk]"
 # Of a phone that belongs to no word, as a negative natural logarithm. From 5 on human words
 # and digits are told apart alike; lower, and nearly every sound is nothing.
-UNKNOWN_PHONE_COST = 7.0
+UNKNOWN_PHONE_COST = 4.5
 
 # Less is no word, more takes too long to weigh.
 _SHORTEST_S, _LONGEST_S = 0.1, 12.0
