@@ -5,7 +5,7 @@ keeps it from working. Then each request is the name of a method of Listener and
 arguments.
 
 vosk proposes sentences while it hears them; when one has ended, a second listener, if the model
-has one, says how well each fits the sound, and both are added up.
+has one, proposes others and says how well each fits the sound. Both scores are added up.
 """
 
 import json
@@ -17,7 +17,8 @@ from pathlib import Path
 from types import ModuleType
 from typing import Any
 
-from hardware.second_listener import NETWORK, UNKNOWN, SecondListener
+from hardware.phone_paths import UNKNOWN
+from hardware.second_listener import NETWORK, SecondListener
 
 READY = "ready"
 BAD_MODEL = "bad model"
@@ -34,9 +35,9 @@ PHONE_GAIN = 2.0
 # By so much silence must fit better than every word for the second listener to have heard none.
 # vosk makes words out of the hiss that is left when a pause has ended an utterance.
 SILENCE_FROM = 4.0
-# A word that is expected alone and that vosk did not even propose: below the least likely, or
-# music becomes words. Where the likeliest has more words than a few, it was none.
-NOT_PROPOSED, FEW = 6.0, 2
+# How many sentences the second listener proposes, and how far below vosk's least likely one
+# they begin: nearer, and music becomes words.
+PROPOSALS, NOT_PROPOSED = 5, 6.0
 # So much sound is kept for the second listener, more than it takes; noise may go on for longer.
 KEPT_S = 15
 
@@ -50,7 +51,6 @@ class Listener:
         has_second = Path(model_directory, NETWORK).exists()
         self._second = SecondListener(Path(model_directory)) if has_second else None
         self._sound = bytearray()
-        self._alone: list[str] = []
         self._recogniser: Any = None
         self._rate_hz = 0
         self._grammar: str | None = None
@@ -70,8 +70,7 @@ class Listener:
         self._alternatives = alternatives
         self._sound.clear()
         if self._second is not None:
-            alone = sorted({phrase for phrase in heard if " " not in phrase})
-            self._alone = [UNKNOWN, *(word for word in alone if self._second.knows(word))]
+            self._second.expect(heard)
         # SetGrammar in the middle of an utterance aborts the process; a new recogniser
         # takes 0.2 ms and cannot.
         self._recogniser = None
@@ -111,16 +110,16 @@ class Listener:
         self._sound.clear()
         if self._second is None or not proposed:
             return proposed
-        either = dict(proposed)
-        if len(next(iter(proposed)).split()) <= FEW:
-            lowest = min(proposed.values()) - NOT_PROPOSED
-            either = dict.fromkeys(self._alone, lowest) | proposed
-        fits = self._second.fits(sound, self._rate_hz, ["", *either])
-        if fits is None:
+        logs = self._second.hear(sound, self._rate_hz)
+        if logs is None:
             return proposed
-        fit_of = dict(zip(either, fits[1:], strict=True))
+        lowest = min(proposed.values()) - NOT_PROPOSED
+        also = [UNKNOWN, *self._second.proposals(logs, PROPOSALS)]
+        either = proposed | {text: lowest for text in also if text not in proposed}
+        silence, *fits = self._second.fits(logs, ["", *either])
+        fit_of = dict(zip(either, fits, strict=True))
         words = [fit for text, fit in fit_of.items() if UNKNOWN not in text.split()]
-        if words and fits[0] > max(words) + SILENCE_FROM:
+        if words and silence > max(words) + SILENCE_FROM:
             return {}
         weighed = {text: score + self._gains(text, fit_of[text]) for text, score in either.items()}
         best = sorted(weighed.items(), key=lambda each: -each[1])

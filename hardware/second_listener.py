@@ -1,35 +1,26 @@
-"""How well sentences fit a sound, by another network than the one that proposed them.
+"""What was said, and how well it fits, by another network than vosk's.
 
-The recogniser's child asks it about what vosk made out. The network reads a whole utterance at
-once and says, some forty times a second, how likely each phone and silence (blank) are; a
-sentence fits as well as the likeliest way of its phones through that (CTC, the best path).
-MODEL.md tells where the network comes from.
+The recogniser's child asks it when vosk has made out an utterance. The network reads the whole
+of it at once and says, some forty times a second, how likely each phone and silence (blank)
+are. MODEL.md tells where it comes from.
 """
 
-import itertools
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
-Floats = NDArray[np.floating]
-Spelling = tuple[int, ...]
+from hardware.phone_paths import UNKNOWN, Floats, Spelling, best_paths
+from hardware.word_chains import WordChains, WordPairs
 
 RATE_HZ = 16_000
 # Of the model's directory; a model without the network has no second listener.
 NETWORK, PHONES, LEXICON = "second/network.onnx", "second/phones.txt", "graph/lexicon.txt"
 
-UNKNOWN = "[unk]"
-# Of a phone that belongs to no word, as a negative natural logarithm. From 5 on human words
-# and digits are told apart alike; lower, and nearly every sound is nothing.
-UNKNOWN_PHONE_COST = 4.5
-
 # Less is no word, more takes too long to weigh.
 _SHORTEST_S, _LONGEST_S = 0.1, 12.0
 _FULL_SCALE = 32_768
-_NEVER = -1e30
-_BLANK, _NO_WORD = 0, -1
 
 
 class SecondListener:
@@ -41,6 +32,8 @@ class SecondListener:
         options = onnxruntime.SessionOptions()
         # Two threads take two thirds of the time of one; waiting busily for work would cost as much
         # again of the processor.
+        # An arena would keep what the longest utterance took.
+        options.enable_cpu_mem_arena = False
         options.intra_op_num_threads, options.inter_op_num_threads = 2, 1
         options.add_session_config_entry("session.intra_op.allow_spinning", "0")
         self._network = onnxruntime.InferenceSession(
@@ -53,13 +46,17 @@ class SecondListener:
         for line in (model / LEXICON).read_text(encoding="utf-8").splitlines():
             word, *spelling = line.split()
             self._spellings.setdefault(word, []).append(tuple(number[p] for p in spelling))
+        self._chains = WordChains(self._spellings)
+        self._expected: Sequence[str] = ()
+        self._pairs: WordPairs | None = None
 
-    def knows(self, sentence: str) -> bool:
-        """Return whether every word of a sentence is spelled."""
-        return all(word in self._spellings for word in sentence.split())
+    def expect(self, sentences: Sequence[str]) -> None:
+        """Listen for words that follow each other as in these."""
+        self._expected = sentences
+        self._pairs = None
 
-    def fits(self, samples: bytes, rate_hz: int, sentences: Sequence[str]) -> list[float] | None:
-        """Return how well each sentence fits, as a log likelihood; the empty one is silence.
+    def hear(self, samples: bytes, rate_hz: int) -> Floats | None:
+        """Return how likely each phone is, moment by moment, as natural logarithms.
 
         None if the sound is too short to be weighed, or too long.
         """
@@ -67,77 +64,22 @@ class SecondListener:
             return None
         sound = _at_16_khz(np.frombuffer(samples, "<i2") / _FULL_SCALE, rate_hz)
         (logs,) = self._network.run(None, {"sound": sound[None]})
-        return best_paths(logs[0], sentences, self._spellings)
+        return np.asarray(logs[0])
+
+    def proposals(self, heard: Floats, most: int) -> list[str]:
+        """Return what is likeliest to have been said, one sentence for each last word."""
+        if self._pairs is None:
+            self._pairs = WordPairs(self._expected, self._chains.numbers)
+        return self._chains.likeliest(heard, self._pairs, most)
+
+    def fits(self, heard: Floats, sentences: Sequence[str]) -> list[float]:
+        """Return how well each sentence fits, as a log likelihood; the empty one is silence."""
+        return best_paths(heard, sentences, self._spellings)
 
     def phones(self, sentence: str) -> int:
         """Return how many phones a sentence has at most, those of no word not counted."""
         words = (word for word in sentence.split() if word != UNKNOWN)
         return sum(max(map(len, self._spellings[word])) for word in words)
-
-
-def best_paths(
-    logs: Floats, sentences: Sequence[str], spellings: Mapping[str, Sequence[Spelling]]
-) -> list[float]:
-    """Return the log likelihood of the best path of each sentence.
-
-    Args:
-        logs: A row for each moment, a column for the blank and each phone.
-        sentences: Of words that are spelled, and UNKNOWN.
-        spellings: The ways of saying each word, in columns of `logs`.
-    """
-    states = _States()
-    ends = [states.add(sentence.split(), spellings) for sentence in sentences]
-    # A sound of no word is at each moment what it is most like, at a cost for each new phone.
-    likeliest = logs.argmax(axis=1)
-    begins = (likeliest != _BLANK) & (likeliest != np.append(_BLANK, likeliest[:-1]))
-    no_word = logs.max(axis=1) - UNKNOWN_PHONE_COST * begins
-    outputs = np.column_stack([logs, no_word]).astype(np.float32)
-    before = states.before()
-    # One more than there are states, never reached: what a state has no other before.
-    reached = np.full(len(states.labels) + 1, _NEVER, dtype=np.float32)
-    reached[states.first] = outputs[0, _BLANK]
-    for output in outputs[1:]:
-        reached[:-1] = reached.take(before).max(axis=0) + output.take(states.labels)
-    return [float(reached[of_sentence].max()) for of_sentence in ends]
-
-
-class _States:
-    """Phones and the blanks between them, each with the states that may come before it."""
-
-    def __init__(self) -> None:
-        self.labels: list[int] = []
-        self.first: list[int] = []
-        self._before: list[list[int]] = []
-
-    def before(self) -> NDArray[np.intp]:
-        """Return in the column of each state those it is reached from, itself among them."""
-        filled = itertools.zip_longest(*self._before, fillvalue=len(self.labels))
-        return np.array(list(filled), dtype=np.intp)
-
-    def add(self, words: Sequence[str], spellings: Mapping[str, Sequence[Spelling]]) -> list[int]:
-        """Add a sentence; return the states it may end in."""
-        pause, ends = self._add(_BLANK, []), list[int]()
-        # Every sound begins with a moment of quiet.
-        self.first.append(pause)
-        for word in words:
-            ways = [(_NO_WORD,)] if word == UNKNOWN else spellings[word]
-            before = [pause, *ends]
-            ends = [self._word(way, before) for way in ways]
-            pause = self._add(_BLANK, ends)
-        return [pause, *ends]
-
-    def _word(self, phones: Spelling, before: list[int]) -> int:
-        for place, phone in enumerate(phones):
-            # The same phone twice is one phone, but for a blank between.
-            state = self._add(phone, [b for b in before if self.labels[b] != phone])
-            if place + 1 < len(phones):
-                before = [self._add(_BLANK, [state]), state]
-        return state
-
-    def _add(self, label: int, before: list[int]) -> int:
-        self.labels.append(label)
-        self._before.append([*before, len(self.labels) - 1])
-        return len(self.labels) - 1
 
 
 def _at_16_khz(sound: Floats, rate_hz: int) -> NDArray[np.float32]:

@@ -13,7 +13,8 @@ from functools import cache
 
 from assistant.errors import BenchError, NotUnderstood
 from assistant.events import Hearing
-from assistant.language.listening import Context, meant, phrases
+from assistant.language.certainty import calibration
+from assistant.language.listening import Context, meant, phrases, readings
 
 # What it can be called. Each is spelled in the speech model and is no word of a grammar.
 WORDS = ("toolmaker", "archimedes", "galileo")
@@ -95,12 +96,12 @@ class Attention:
     def taken(self, hearing: Hearing, context: Context, now_s: float) -> Hearing | None:
         """Return what was said to the assistant, none if it was only called; None if nothing was.
 
-        Without the word, what means nothing is taken for the shop's noise: a refusal of it would
-        be heard after every question.
+        Without the word, what means nothing, or hardly anything, is taken for the shop's noise: a
+        refusal of it, or a question, would be heard after every question.
         """
         behind = called(hearing, self.word)
         if behind is None:
-            for_it = not self.word or (self.to_all and means_something(hearing, context))
+            for_it = not self.word or (self.to_all and _is_answer(hearing, context))
             return hearing if for_it else None
         if not behind.alternatives:
             self._until_s, self._asks_at_s = now_s + ANSWER_WITHIN_S, now_s + BREATH_S
@@ -115,3 +116,11 @@ def means_something(hearing: Hearing, context: Context) -> bool:
         return False
     except BenchError:
         return True  # it was understood, and cannot be
+
+
+def _is_answer(hearing: Hearing, context: Context) -> bool:
+    try:
+        surest = readings(hearing, context)[0]
+    except BenchError:
+        return means_something(hearing, context)
+    return surest.certainty >= calibration().answer_from

@@ -38,7 +38,8 @@ class Calibration:
 
     `act_from` and `ask_from` are the certainties from which a meaning is acted on, and asked
     about; `yes_from` and `stop_from` those from which a yes, and what only stops or strikes
-    out, is acted on.
+    out, is acted on; `answer_from` that from which what is heard openly, and does not begin
+    with the word we are called by, is an answer and not the shop.
     """
 
     scale: float
@@ -51,6 +52,7 @@ class Calibration:
     yes_from: float
     stop_from: float
     ask_from: float
+    answer_from: float
 
     def certainty(self, evidence: Evidence) -> float:
         """Return the probability that something was meant.

@@ -1,15 +1,12 @@
-"""The second listener: the best path of a sentence's phones through what a network says."""
+"""The second listener, with the network that is shipped, and what it adds to vosk."""
 
-import itertools
+import json
 import shutil
 import subprocess
-from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 from scipy.signal import resample_poly
 
 from assistant.errors import ModelIncomplete
@@ -17,78 +14,9 @@ from assistant.events import Hearing
 from assistant.ports import Sound
 from hardware.recogniser import VoskRecogniser, hear_sound
 from hardware.recogniser_process import Listener
-from hardware.second_listener import (
-    NETWORK,
-    RATE_HZ,
-    UNKNOWN_PHONE_COST,
-    Floats,
-    SecondListener,
-    Spelling,
-    best_paths,
-)
+from hardware.second_listener import NETWORK, RATE_HZ, SecondListener
 from hardware.sound_files import read_sound
 from tests.hardware.conftest import MODEL
-
-# The blank and three phones; "one" is said in two ways.
-SPELLINGS: dict[str, list[Spelling]] = {"one": [(1, 2), (2,)], "two": [(3,)], "three": [(3, 3)]}
-MOMENTS = 7
-
-
-def by_trying(logs: Floats, sentence: Sequence[str]) -> float:
-    """Return the best path as the definition has it: by trying every one."""
-    chosen = itertools.product(*(SPELLINGS[word] for word in sentence))
-    ways = [tuple(itertools.chain.from_iterable(way)) for way in chosen]
-    best = -np.inf
-    for path in itertools.product(range(4), repeat=len(logs)):
-        phones = tuple(label for label, _ in itertools.groupby(path) if label)
-        if path[0] == 0 and phones in ways:
-            best = max(best, float(sum(logs[moment, p] for moment, p in enumerate(path))))
-    return best
-
-
-def said(seed: int, moments: int = MOMENTS) -> Floats:
-    return np.log(np.random.default_rng(seed).dirichlet(np.ones(4), moments))
-
-
-@settings(max_examples=15, deadline=None)
-@given(
-    st.integers(0, 10_000),
-    st.lists(st.sampled_from(sorted(SPELLINGS)), min_size=1, max_size=3),
-)
-def test_the_best_path_is_the_best_of_all_paths(seed: int, words: list[str]) -> None:
-    logs = said(seed)
-
-    (found,) = best_paths(logs, [" ".join(words)], SPELLINGS)
-
-    wanted = by_trying(logs, words)
-    if np.isinf(wanted):  # more phones than moments
-        assert found < -1e20
-    else:
-        assert found == pytest.approx(wanted)
-
-
-@settings(max_examples=15, deadline=None)
-@given(st.integers(0, 10_000))
-def test_sentences_are_weighed_beside_one_another_as_each_alone(seed: int) -> None:
-    sentences = ["one", "two three", "[unk] two", "three one"]
-
-    together = best_paths(said(seed, 12), sentences, SPELLINGS)
-
-    assert together == [best_paths(said(seed, 12), [each], SPELLINGS)[0] for each in sentences]
-
-
-def test_a_sound_of_no_word_costs_its_phones() -> None:
-    sure = np.full((6, 4), -20.0)
-    for moment, label in enumerate((0, 1, 1, 0, 3, 0)):
-        sure[moment, label] = 0.0
-
-    word, no_word = best_paths(sure, ["one two", "[unk]"], SPELLINGS | {"one": [(1,)]})
-
-    assert word == 0
-    assert no_word == -2 * UNKNOWN_PHONE_COST
-
-
-# With the network that is shipped.
 
 
 @pytest.fixture(scope="module")
@@ -126,26 +54,42 @@ def at_16_khz(path: Path) -> bytes:
 def test_what_was_said_fits_best(
     listener: SecondListener, spoken: Path, words: str, others: list[str]
 ) -> None:
-    fits = listener.fits(sound_of(words, spoken), RATE_HZ, [words, *others])
+    heard = listener.hear(sound_of(words, spoken), RATE_HZ)
 
-    assert fits is not None
+    assert heard is not None
+    fits = listener.fits(heard, [words, *others])
     assert fits[0] == max(fits)
+
+
+def test_what_was_said_is_proposed_if_its_words_are_expected(
+    listener: SecondListener, spoken: Path
+) -> None:
+    listener.expect(["number two morse taper", "number ten morse taper", "one in ten"])
+
+    heard = listener.hear(sound_of("number two morse taper", spoken), RATE_HZ)
+
+    assert heard is not None
+    assert listener.proposals(heard, 5)[0] == "number two morse taper"
+    listener.expect(["one in ten"])
+    assert "morse" not in " ".join(listener.proposals(heard, 5))
 
 
 def test_the_rate_of_the_sound_changes_little(listener: SecondListener, spoken: Path) -> None:
     samples = sound_of("which way", spoken)
     finer = resample_poly(np.frombuffer(samples, "<i2").astype(float), 3, 1).astype("<i2")
 
-    fits = listener.fits(samples, RATE_HZ, ["which way", "where are we"])
-    again = listener.fits(finer.tobytes(), 3 * RATE_HZ, ["which way", "where are we"])
+    heard = listener.hear(samples, RATE_HZ)
+    again = listener.hear(finer.tobytes(), 3 * RATE_HZ)
 
-    assert fits is not None
-    assert again == pytest.approx(fits, abs=2.0)
+    assert heard is not None
+    assert again is not None
+    sentences = ["which way", "where are we"]
+    assert listener.fits(again, sentences) == pytest.approx(listener.fits(heard, sentences), abs=2)
 
 
 @pytest.mark.parametrize("seconds", [0, 0.01, 13])
 def test_too_short_or_long_a_sound_is_no_evidence(listener: SecondListener, seconds: float) -> None:
-    assert listener.fits(bytes(round(2 * seconds * RATE_HZ)), RATE_HZ, ["stop"]) is None
+    assert listener.hear(bytes(round(2 * seconds * RATE_HZ)), RATE_HZ) is None
 
 
 def heard_by(model: Path, words: str, folder: Path, expected: list[str]) -> Hearing:
@@ -156,18 +100,11 @@ def heard_by(model: Path, words: str, folder: Path, expected: list[str]) -> Hear
     return heard
 
 
-def test_a_word_expected_alone_is_weighed_though_vosk_did_not_propose_it(spoken: Path) -> None:
-    expected = ["stop", "left", "right", "quiet", "metric"]
-
-    heard = heard_by(MODEL, "stop", spoken, expected)
-
-    assert heard.words == "stop"
-    assert set(expected) <= set(heard.alternatives)
-    assert list(heard.scores) == sorted(heard.scores, reverse=True)
-
-
 class Proposes:
     """In vosk's place: proposes the same words whatever it is given."""
+
+    def __init__(self, words: str) -> None:
+        self._words = words
 
     def Model(self, model_path: str) -> "Proposes":  # noqa: N802
         return self
@@ -188,18 +125,30 @@ class Proposes:
         return '{"partial": ""}'
 
     def FinalResult(self) -> str:  # noqa: N802
-        return '{"alternatives": [{"text": "three", "confidence": 70.0}]}'
+        return json.dumps({"alternatives": [{"text": self._words, "confidence": 70.0}]})
 
 
 @pytest.mark.parametrize("hissing", [True, False])
 def test_a_word_that_vosk_makes_out_of_hiss_is_not_heard(spoken: Path, hissing: bool) -> None:
     hiss = np.random.default_rng(0).normal(0, 33, RATE_HZ).astype("<i2").tobytes()
-    listener = Listener(Proposes(), str(MODEL))
+    listener = Listener(Proposes("three"), str(MODEL))
     listener.expect(["three", "four"], 10)
 
     listener.accept(RATE_HZ, hiss if hissing else sound_of("three", spoken))
 
     assert next(iter(listener.finish()), None) == (None if hissing else "three")
+
+
+def test_what_vosk_did_not_propose_is_weighed_too(spoken: Path) -> None:
+    listener = Listener(Proposes("one in four"), str(MODEL))
+    listener.expect(["one in four", "half angle"], 10)
+
+    listener.accept(RATE_HZ, sound_of("half angle", spoken))
+    heard = listener.finish()
+
+    assert next(iter(heard)) == "half angle"
+    assert "one in four" in heard
+    assert list(heard.values()) == sorted(heard.values(), reverse=True)
 
 
 def test_a_model_without_the_second_network_is_heard_by_vosk_alone(

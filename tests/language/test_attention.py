@@ -104,6 +104,15 @@ def test_what_means_nothing_is_no_answer_but_is_refused_behind_the_word() -> Non
     assert behind == Hearing(("the",))
 
 
+@pytest.mark.parametrize(("other", "is_taken"), [(-1.0, False), (-40.0, True)])
+def test_what_is_much_in_doubt_is_no_answer(other: float, is_taken: bool) -> None:
+    said = Hearing(("fifteen", "fifty", "sixteen"), (0.0, other, other))
+
+    taken = asked(10.0).taken(said, Context.ASKED_MEASURE, 11.0)
+
+    assert taken == (said if is_taken else None)
+
+
 def test_what_stands_behind_the_word_keeps_its_score() -> None:
     said = Hearing((f"{WORD} fifteen", "[unk]", f"{WORD} fifty"), (-5.0, -6.0, -7.0))
 

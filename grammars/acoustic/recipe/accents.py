@@ -8,6 +8,7 @@ import random
 import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 
 from grammars.acoustic.recipe.graph import HERE
 from grammars.acoustic.recipe.pronounce import sounds_of, symbols_of
@@ -39,21 +40,21 @@ class Accent:
 
     def _word(self, word: str, rng: random.Random) -> str:
         said = [
-            symbols_of(sound, self._said_for(phone, rng))
-            for sound in rng.choice(sounds_of(word))
-            if (phone := sound.rstrip("012"))
+            symbols_of(sound, self._said_for(sound, rng)) for sound in rng.choice(sounds_of(word))
         ]
         if rng.randrange(100) < self.hardened:
             said[-1] = _HARDENED.get(said[-1], said[-1])
         return "".join(said)
 
-    def _said_for(self, phone: str, rng: random.Random) -> str | None:
+    def _said_for(self, sound: str, rng: random.Random) -> str | None:
+        phone = sound.rstrip("012")
         if phone not in self.phones:
             return None
         said = rng.choice(self.phones[phone].split())
         return "" if said == _SILENT else said
 
 
+@cache
 def accents() -> dict[str, Accent]:
     """Return those of accents.toml by their names."""
     read = tomllib.loads((HERE / "accents.toml").read_text(encoding="utf-8"))

@@ -63,6 +63,8 @@ YES_FROM, STOP_FROM = 0.97, 0.75
 EVEN = math.log(STOP_FROM / (1 - STOP_FROM)) - 0.1
 # Who is asked about what one in four times he meant does better to say it again.
 ASK_FROM = 0.15
+# A question in music would bring forth another answer, and so on.
+ANSWER_FROM = 0.6
 
 SCALES = (0.1, 0.15, 0.2, 0.25, 0.3, 0.4)
 _NOISE_ALONE, _NOISE_S, _NOISE_LEVEL = 120, 10, 1500
@@ -169,7 +171,7 @@ def _fitted(found: Sequence[Row], scale: float) -> tuple[float, Calibration]:
     share, floor, offset, slope, by_itself = best.x
     made = Calibration(
         scale, math.exp(share), math.exp(floor), offset, math.exp(slope), by_itself,
-        LEAST_TO_ACT, YES_FROM, STOP_FROM, ASK_FROM,
+        LEAST_TO_ACT, YES_FROM, STOP_FROM, ASK_FROM, ANSWER_FROM,
     )  # fmt: skip
     return float(best.fun), made
 
@@ -234,7 +236,7 @@ def written(constants: Calibration, heard: Sequence[Heard]) -> str:
         "# How certain a hearing is; what each constant does: assistant/language/certainty.py.",
         "# Written by python -m tests.benchmarks.hearing.calibrate, which see; fitted on hearings",
         "# of " + ", ".join(f"{name} ({count})" for name, count in counts.items()) + ",",
-        "# each sound clean and at 20, 10, 5 and 0 dB. The last three are judgement, not fitted.",
+        "# each sound clean and at 20, 10, 5 and 0 dB. The last four are judgement, not fitted.",
         "",
         "[certainty]",
         *(f"{name} = {value:.4g}" for name, value in asdict(constants).items()),

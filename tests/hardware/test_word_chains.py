@@ -1,0 +1,82 @@
+"""The likeliest words through what a network says, by the pairs expected."""
+
+import itertools
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from hardware.phone_paths import NEVER, Floats, Spelling, best_paths
+from hardware.word_chains import WordChains, WordPairs
+
+# The blank and three phones.
+SPELLINGS: dict[str, list[Spelling]] = {"one": [(1, 2)], "two": [(3,)], "three": [(3, 3)]}
+CHAINS = WordChains(SPELLINGS)
+EDGE = len(SPELLINGS)
+
+
+def cost(pairs: WordPairs, sentence: str) -> float:
+    """Return what the pairs of a sentence come to, each asked for by itself."""
+    words = [CHAINS.numbers[word] for word in sentence.split()]
+    total = 0.0
+    for before, after in itertools.pairwise([EDGE, *words]):
+        ended = np.full(EDGE + 1, NEVER)
+        ended[before] = 0.0
+        total += pairs.next(ended)[0][after]
+    return float(total + pairs.last(np.zeros(EDGE))[words[-1]])
+
+
+def said(seed: int) -> Floats:
+    return np.log(np.random.default_rng(seed).dirichlet(np.full(4, 2.0), 6))
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.integers(0, 10_000))
+def test_the_likeliest_is_the_likeliest_of_all_sentences(seed: int) -> None:
+    logs = said(seed)
+    pairs = WordPairs(["one two", "two three one", "three"], CHAINS.numbers)
+    lengths = range(1, 6)
+    every = [" ".join(s) for n in lengths for s in itertools.product(SPELLINGS, repeat=n)]
+
+    def likely(sentence: str) -> float:
+        (fit,) = best_paths(logs, [sentence], SPELLINGS)
+        phones = sum(len(SPELLINGS[word][0]) for word in sentence.split())
+        return fit + phones + cost(pairs, sentence)
+
+    proposed = CHAINS.likeliest(logs, pairs, 3)
+
+    found = [likely(sentence) for sentence in proposed]
+    assert found[0] == pytest.approx(max(map(likely, every)))
+    assert found == sorted(found, reverse=True)
+
+
+def test_each_proposal_ends_in_another_word() -> None:
+    pairs = WordPairs(["one", "two", "three"], CHAINS.numbers)
+
+    proposed = CHAINS.likeliest(said(1), pairs, 3)
+
+    assert sorted(sentence.split()[-1] for sentence in proposed) == ["one", "three", "two"]
+
+
+def test_a_pair_that_is_expected_is_likelier_than_one_that_is_not() -> None:
+    pairs = WordPairs(["one two", "three one"], CHAINS.numbers)
+
+    assert cost(pairs, "one two") > cost(pairs, "one three")
+
+
+def test_a_word_that_is_not_expected_is_not_proposed() -> None:
+    pairs = WordPairs(["one two"], CHAINS.numbers)
+
+    proposed = CHAINS.likeliest(said(2), pairs, 3)
+
+    assert "three" not in " ".join(proposed).split()
+
+
+def test_long_blanks_change_no_proposal() -> None:
+    sure = np.full((9, 4), -20.0)
+    for moment, label in enumerate((0, 0, 0, 1, 2, 0, 0, 3, 0)):
+        sure[moment, label] = 0.0
+    pairs = WordPairs(["one two", "two one"], CHAINS.numbers)
+
+    assert CHAINS.likeliest(sure, pairs, 1) == ["one two"]
