@@ -16,9 +16,9 @@ Floats = NDArray[np.floating]
 Spelling = tuple[int, ...]
 
 UNKNOWN = "[unk]"
-# Of a phone that belongs to no word, as a negative natural logarithm. From 5 on human words
-# and digits are told apart alike; lower, and nearly every sound is nothing.
-UNKNOWN_PHONE_COST = 7.0
+# Of a phone that belongs to no word, as a negative natural logarithm. From 4 to 7 human words
+# and digits are told apart alike; the higher, the more of other talk passes for words.
+UNKNOWN_PHONE_COST = 6.0
 
 NEVER = -1e30
 BLANK = 0

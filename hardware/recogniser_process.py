@@ -8,6 +8,7 @@ vosk proposes sentences while it hears them; when one has ended, a second listen
 has one, proposes others and says how well each fits the sound. Both scores are added up.
 """
 
+import ctypes
 import json
 import signal
 import sys
@@ -38,6 +39,9 @@ SILENCE_FROM = 4.0
 # How many sentences the second listener proposes, and how far below vosk's least likely one
 # they begin: nearer, and music becomes words.
 PROPOSALS, NOT_PROPOSED = 5, 6.0
+# Blocks of memory from this size on go back when they are let go of (mallopt(3), malloc.h). Left to
+# itself glibc keeps them, and after 400 utterances the process had 174 MB instead of 129.
+M_MMAP_THRESHOLD, GIVEN_BACK_FROM = -3, 1 << 17
 # So much sound is kept for the second listener, more than it takes; noise may go on for longer.
 KEPT_S = 15
 
@@ -146,6 +150,7 @@ def _scores(result: str) -> dict[str, float]:
 def main(pipe: Connection, model_directory: str) -> None:
     """Greet, then answer every request until the other end of the pipe closes."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    ctypes.CDLL(None).mallopt(M_MMAP_THRESHOLD, GIVEN_BACK_FROM)
     # vosk needs requests only to fetch models, which never happens here; loading it opens an
     # internet socket, and takes 6 MB.
     sys.modules["requests"] = ModuleType("requests")
