@@ -18,7 +18,7 @@ Spelling = tuple[int, ...]
 UNKNOWN = "[unk]"
 # Of a phone that belongs to no word, as a negative natural logarithm. From 4 to 7 human words
 # and digits are told apart alike; the higher, the more of other talk passes for words.
-UNKNOWN_PHONE_COST = 6.0
+UNKNOWN_PHONE_COST = 5.0
 
 NEVER = -1e30
 BLANK = 0
