@@ -120,13 +120,13 @@ def _as_spoken(line: str) -> str:
 
 def _uncertain(words: tuple[str, ...]) -> Hearing:
     if len(words) > 1:
-        return Hearing(words, (0.0,) * len(words))
+        return Hearing(words, (0.0,) * len(words), unaided="")
     # So far behind a sound of no word that it is as likely as not.
     constants = calibration()
     against = math.log(constants.meaningless + constants.floor)
     odds = constants.offset + constants.alone * (" " not in words[0])
     behind = (against - odds / constants.slope) / constants.scale
-    return Hearing((NO_WORD, *words), (0.0, behind))
+    return Hearing((NO_WORD, *words), (0.0, behind), unaided="")
 
 
 def ticks(seconds: str) -> list[Event]:

@@ -98,12 +98,13 @@ class VoskRecogniser:
         Raises:
             RecogniserLost: The child died; another listens for the same phrases.
         """
-        heard, hearing = self._ask("accept", sound.rate_hz, self._over_hiss(sound.samples))
-        if not heard:
+        weighed, hearing = self._ask("accept", sound.rate_hz, self._over_hiss(sound.samples))
+        heard = _hearing(*weighed)
+        if not heard.alternatives:
             self._hearing = hearing
             return None
         self._begin()
-        return _hearing(heard)
+        return heard
 
     @property
     def hearing(self) -> bool:
@@ -117,7 +118,7 @@ class VoskRecogniser:
             RecogniserLost: The child died; another listens for the same phrases.
         """
         self._begin()
-        return _hearing(self._ask("finish"))
+        return _hearing(*self._ask("finish"))
 
     def close(self) -> None:
         """End the child."""
@@ -260,11 +261,17 @@ def joined(parts: Sequence[Hearing], most: int) -> Hearing:
             for score, words in together[:most]:
                 ranked.setdefault(words, score)
     scored_at_all = any(part.scores for part in parts)
-    return Hearing(tuple(ranked), tuple(ranked.values()) if scored_at_all else ())
+    unaided = [part.unaided for part in parts if part.alternatives]
+    return Hearing(
+        tuple(ranked),
+        tuple(ranked.values()) if scored_at_all else (),
+        None if None in unaided else " ".join(filter(None, unaided)),
+        min((part.clearness for part in parts), default=0.0),
+    )
 
 
-def _hearing(scores: dict[str, float]) -> Hearing:
-    return Hearing(tuple(scores), tuple(scores.values()))
+def _hearing(scores: dict[str, float], unaided: str | None, clearness: float) -> Hearing:
+    return Hearing(tuple(scores), tuple(scores.values()), unaided, clearness)
 
 
 def _between_silences(sound: Sound) -> Sound:

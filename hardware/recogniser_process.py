@@ -19,7 +19,7 @@ from types import ModuleType
 from typing import Any
 
 from hardware.phone_paths import UNKNOWN
-from hardware.second_listener import NETWORK, SecondListener
+from hardware.second_listener import NETWORK, SecondListener, clearness
 
 READY = "ready"
 BAD_MODEL = "bad model"
@@ -44,6 +44,11 @@ PROPOSALS, NOT_PROPOSED = 5, 6.0
 M_MMAP_THRESHOLD, GIVEN_BACK_FROM = -3, 1 << 17
 # So much sound is kept for the second listener, more than it takes; noise may go on for longer.
 KEPT_S = 15
+
+# Alternatives with their scores, the likeliest first; what vosk heard unaided, without UNKNOWN,
+# None if only vosk listened; and how clear it was. As in assistant.events.Hearing.
+Weighed = tuple[dict[str, float], str | None, float]
+NOTHING: Weighed = ({}, None, 0.0)
 
 
 class Listener:
@@ -79,8 +84,8 @@ class Listener:
         # takes 0.2 ms and cannot.
         self._recogniser = None
 
-    def accept(self, rate_hz: int, samples: bytes) -> tuple[dict[str, float], bool]:
-        """Take a block; return the alternatives with their scores, none until a pause ends it.
+    def accept(self, rate_hz: int, samples: bytes) -> tuple[Weighed, bool]:
+        """Take a block; return what was heard, nothing until a pause ends it.
 
         The second tells whether a word of the utterance has been made out. Noise alone is
         UNKNOWN and makes none.
@@ -100,23 +105,23 @@ class Listener:
             return self._weighed(_scores(self._recogniser.Result())), False
         # Measured: 0.05 to 0.2 ms.
         so_far = json.loads(self._recogniser.PartialResult())["partial"].split()
-        return {}, any(word != UNKNOWN for word in so_far)
+        return NOTHING, any(word != UNKNOWN for word in so_far)
 
-    def finish(self) -> dict[str, float]:
-        """Return the alternatives of the utterance so far, and end it."""
+    def finish(self) -> Weighed:
+        """Return what was heard of the utterance so far, and end it."""
         if self._recogniser is None:
-            return {}
+            return NOTHING
         return self._weighed(_scores(self._recogniser.FinalResult()))
 
-    def _weighed(self, proposed: dict[str, float]) -> dict[str, float]:
-        """Return the alternatives by what both listeners say, the likeliest first."""
+    def _weighed(self, proposed: dict[str, float]) -> Weighed:
+        """Return the alternatives by what both listeners say."""
         sound = bytes(self._sound)
         self._sound.clear()
         if self._second is None or not proposed:
-            return proposed
+            return proposed, None, 0.0
         logs = self._second.hear(sound, self._rate_hz)
         if logs is None:
-            return proposed
+            return proposed, None, 0.0
         lowest = min(proposed.values()) - NOT_PROPOSED
         also = [UNKNOWN, *self._second.proposals(logs, PROPOSALS)]
         either = proposed | {text: lowest for text in also if text not in proposed}
@@ -124,10 +129,11 @@ class Listener:
         fit_of = dict(zip(either, fits, strict=True))
         words = [fit for text, fit in fit_of.items() if UNKNOWN not in text.split()]
         if words and silence > max(words) + SILENCE_FROM:
-            return {}
+            return NOTHING
         weighed = {text: score + self._gains(text, fit_of[text]) for text, score in either.items()}
         best = sorted(weighed.items(), key=lambda each: -each[1])
-        return dict(best[: self._alternatives])
+        unaided = " ".join(word for word in next(iter(proposed)).split() if word != UNKNOWN)
+        return dict(best[: self._alternatives]), unaided, clearness(logs)
 
     def _gains(self, text: str, fit: float) -> float:
         """Return what the second listener's fit adds to the score of an alternative."""

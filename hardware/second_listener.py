@@ -5,13 +5,14 @@ of it at once and says, some forty times a second, how likely each phone and sil
 are. MODEL.md tells where it comes from.
 """
 
+import math
 from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
-from hardware.phone_paths import UNKNOWN, Floats, Spelling, best_paths
+from hardware.phone_paths import BLANK, UNKNOWN, Floats, Spelling, best_paths
 from hardware.word_chains import WordChains, WordPairs
 
 RATE_HZ = 16_000
@@ -80,6 +81,14 @@ class SecondListener:
         """Return how many phones a sentence has at most, those of no word not counted."""
         words = (word for word in sentence.split() if word != UNKNOWN)
         return sum(max(map(len, self._spellings[word])) for word in words)
+
+
+def clearness(heard: Floats) -> float:
+    """Return how surely phones were made out, as in assistant.events.Hearing."""
+    likeliest = heard.max(axis=1) - np.logaddexp.reduce(heard, axis=1)
+    of_phones = likeliest[heard.argmax(axis=1) != BLANK]
+    # Of no phone at all it is a guess.
+    return float(of_phones.mean()) if len(of_phones) else -math.log(heard.shape[1])
 
 
 def _at_16_khz(sound: Floats, rate_hz: int) -> NDArray[np.float32]:

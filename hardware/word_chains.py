@@ -19,7 +19,7 @@ Numbers = NDArray[np.intp]
 _DISCOUNT = 0.5
 # How much pairs count beside the sound, and what is given back for each phone, so that a short
 # word will not do for a long one. MODEL.md has what other values made of them.
-_PAIRS_COUNT, _PHONE_GAIN = 2.0, 1.0
+_PAIRS_COUNT, _PHONE_GAIN = 1.0, 2.0
 # A word that ends so much less likely than another is followed by none.
 _BEAM = 10.0
 # Moments one after another as surely blank as this are taken as one; two in three are.

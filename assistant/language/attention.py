@@ -9,6 +9,7 @@ for the assistant is deaf while it speaks.
 """
 
 import math
+from dataclasses import replace
 from functools import cache
 
 from assistant.errors import BenchError, NotUnderstood
@@ -50,9 +51,11 @@ def called(hearing: Hearing, word: str) -> Hearing | None:
     if said[0] == [word]:
         return Hearing()
     behind = [place for place, (first, *rest) in enumerate(said) if first == word and rest]
-    return Hearing(
-        tuple(" ".join(said[place][1:]) for place in behind),
-        tuple(hearing.scores[place] for place in behind if hearing.scores),
+    return replace(
+        hearing,
+        alternatives=tuple(" ".join(said[place][1:]) for place in behind),
+        scores=tuple(hearing.scores[place] for place in behind if hearing.scores),
+        unaided=hearing.unaided and hearing.unaided.removeprefix(word).strip(),
     )
 
 

@@ -1,7 +1,8 @@
 """How certain it is that something was meant, from the scores of all that may have been said.
 
 A recogniser gives the likeliest words and others that fit the sound nearly as well. What
-means the same is added up; what means something else, or nothing, speaks against it.
+means the same is added up; what means something else, or nothing, speaks against it. Of two
+listeners the one that decides is more often right where the other would have said the same.
 """
 
 import math
@@ -18,13 +19,16 @@ class Evidence:
     """What speaks for one meaning and against it: weights of alternatives, the best weighs 1.
 
     `meant` is of those that mean it, more than 0; `other` of those that mean something else;
-    `meaningless` of those that mean nothing here; `alone` whether it is a word alone.
+    `meaningless` of those that mean nothing here; `alone` whether it is a word alone; `agreed`
+    whether the first of two listeners alone would have meant it too; `clearness` is the hearing's.
     """
 
     meant: float
     other: float
     meaningless: float
     alone: bool
+    agreed: bool
+    clearness: float
 
 
 def weight(score: float, best: float, scale: float) -> float:
@@ -48,6 +52,8 @@ class Calibration:
     offset: float
     slope: float
     alone: float
+    agreed: float
+    clearness: float
     act_from: float
     yes_from: float
     stop_from: float
@@ -57,13 +63,15 @@ class Calibration:
     def certainty(self, evidence: Evidence) -> float:
         """Return the probability that something was meant.
 
-        1 / (1 + exp(-z)), z = offset + slope ln(for / (other + share meaningless + floor)),
-        and `alone` more for a word alone: a knock passes for one. The share and the floor, for
-        what the recogniser did not even list, keep one alternative by itself from being sure.
+        1 / (1 + exp(-z)), z = offset + slope ln(for / (other + share meaningless + floor))
+        + clearness times that of the hearing, `agreed` more where the listeners agree, and `alone`
+        more for a word alone: a knock passes for one. The share and the floor, for what the
+        recogniser did not even list, keep one alternative by itself from being sure.
         """
         against = evidence.other + self.meaningless * evidence.meaningless + self.floor
         odds = self.offset + self.slope * math.log(evidence.meant / against)
-        return 1 / (1 + math.exp(-odds - self.alone * evidence.alone))
+        odds += self.alone * evidence.alone + self.agreed * evidence.agreed
+        return 1 / (1 + math.exp(-odds - self.clearness * evidence.clearness))
 
 
 @cache

@@ -260,10 +260,30 @@ def evidence(
         refusals.sort(key=lambda refusal: isinstance(refusal, NotUnderstood))
         raise refusals[0] if refusals else NotUnderstood("")
     total = sum(weights.values())
+    _, likeliest = max(zip(scores, hearing.alternatives, strict=True))
+    unaided = _unaided(likeliest if hearing.unaided is None else hearing.unaided, context)
     return [
-        ((said, meanings), Evidence(weighs, total - weighs, meaningless, " " not in said))
+        (
+            (said, meanings),
+            Evidence(
+                weighs,
+                total - weighs,
+                meaningless,
+                " " not in said,
+                meanings == unaided,
+                hearing.clearness,
+            ),
+        )
         for (meanings, said), weighs in zip(said_for.items(), weights.values(), strict=True)
     ]
+
+
+def _unaided(said: str, context: Context) -> tuple[Request, ...]:
+    """Return what the first listener alone would have meant, nothing if that is impossible."""
+    try:
+        return _meanings(said, context)
+    except BenchError:
+        return ()
 
 
 @lru_cache(maxsize=4096)

@@ -3,6 +3,7 @@
 import os
 import signal
 from collections.abc import Callable
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -178,6 +179,15 @@ def test_parts_with_scores_are_joined_the_likeliest_first() -> None:
     whole = joined([number, Hearing(), part], most=3)
     assert whole.alternatives == ("fifteen point five", "fifteen point nine", "fifty point five")
     assert whole.scores == pytest.approx((-17.0, -17.2, -17.5))
+
+
+def test_what_the_first_listener_made_of_the_parts_is_joined_and_the_least_clear_counts() -> None:
+    number = Hearing(("fifteen",), (-10.0,), unaided="fifty", clearness=-0.2)
+    part = Hearing(("point five",), (-7.0,), unaided="point five", clearness=-0.1)
+
+    whole = joined([number, Hearing(), part], most=3)
+    assert (whole.unaided, whole.clearness) == ("fifty point five", -0.2)
+    assert joined([number, replace(part, unaided=None)], most=3).unaided is None
 
 
 def test_a_recording_with_many_pauses_is_joined_at_once() -> None:

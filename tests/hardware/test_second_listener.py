@@ -1,12 +1,17 @@
 """The second listener, with the network that is shipped, and what it adds to vosk."""
 
 import json
+import math
 import shutil
 import subprocess
 from pathlib import Path
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from hypothesis.extra.numpy import arrays
+from numpy.typing import NDArray
 from scipy.signal import resample_poly
 
 from assistant.errors import ModelIncomplete
@@ -14,7 +19,7 @@ from assistant.events import Hearing
 from assistant.ports import Sound
 from hardware.recogniser import VoskRecogniser, hear_sound
 from hardware.recogniser_process import Listener
-from hardware.second_listener import NETWORK, RATE_HZ, SecondListener
+from hardware.second_listener import NETWORK, RATE_HZ, SecondListener, clearness
 from hardware.sound_files import read_sound
 from tests.hardware.conftest import MODEL
 
@@ -136,7 +141,8 @@ def test_a_word_that_vosk_makes_out_of_hiss_is_not_heard(spoken: Path, hissing: 
 
     listener.accept(RATE_HZ, hiss if hissing else sound_of("three", spoken))
 
-    assert next(iter(listener.finish()), None) == (None if hissing else "three")
+    heard, _, _ = listener.finish()
+    assert next(iter(heard), None) == (None if hissing else "three")
 
 
 def test_what_vosk_did_not_propose_is_weighed_too(spoken: Path) -> None:
@@ -144,9 +150,10 @@ def test_what_vosk_did_not_propose_is_weighed_too(spoken: Path) -> None:
     listener.expect(["one in four", "half angle"], 10)
 
     listener.accept(RATE_HZ, sound_of("half angle", spoken))
-    heard = listener.finish()
+    heard, unaided, _ = listener.finish()
 
     assert next(iter(heard)) == "half angle"
+    assert unaided == "one in four"
     assert "one in four" in heard
     assert list(heard.values()) == sorted(heard.values(), reverse=True)
 
@@ -157,7 +164,23 @@ def test_a_model_without_the_second_network_is_heard_by_vosk_alone(
     model = tmp_path / "model"
     shutil.copytree(MODEL, model, ignore=shutil.ignore_patterns("second", "contents.txt"))
 
-    assert heard_by(model, "stop", spoken, ["stop", "left"]).words == "stop"
+    heard = heard_by(model, "stop", spoken, ["stop", "left"])
+    assert (heard.words, heard.unaided) == ("stop", None)
+
+
+@given(arrays(np.float32, (7, 4), elements=st.floats(-30, 0, width=32)))
+def test_no_phone_is_clearer_than_surely_made_out_or_less_clear_than_a_guess(
+    logs: NDArray[np.float32],
+) -> None:
+    assert -math.log(4) - 1e-5 <= clearness(logs) <= 1e-5
+
+
+def test_one_phone_alone_is_clear_and_two_alike_are_as_clear_as_a_coin() -> None:
+    one, two = np.full((1, 4), -99.0), np.full((1, 4), -99.0)
+    one[:, 1], two[:, 1:3] = 0.0, 0.0
+
+    assert clearness(one) == pytest.approx(0)
+    assert clearness(two) == pytest.approx(-math.log(2))
 
 
 def test_a_damaged_second_network_is_named(tmp_path: Path) -> None:

@@ -40,6 +40,12 @@ def test_what_is_behind_the_word_is_said_to_it(heard: list[str], behind: list[st
     assert called(Hearing(tuple(heard)), WORD) == wanted
 
 
+def test_what_the_first_listener_heard_is_taken_behind_the_word_too() -> None:
+    heard = Hearing((f"{WORD} which way",), (0.0,), unaided=f"{WORD} how many", clearness=-0.2)
+
+    assert called(heard, WORD) == Hearing(("which way",), (0.0,), "how many", -0.2)
+
+
 @pytest.mark.parametrize("word", WORDS)
 def test_a_word_to_be_called_by_is_spelled_and_means_nothing_else(word: str) -> None:
     assert word in read_lexicon()
@@ -106,7 +112,7 @@ def test_what_means_nothing_is_no_answer_but_is_refused_behind_the_word() -> Non
 
 @pytest.mark.parametrize(("other", "is_taken"), [(-1.0, False), (-40.0, True)])
 def test_what_is_much_in_doubt_is_no_answer(other: float, is_taken: bool) -> None:
-    said = Hearing(("fifteen", "fifty", "sixteen"), (0.0, other, other))
+    said = Hearing(("fifteen", "fifty", "sixteen"), (0.0, other, other), unaided="ten")
 
     taken = asked(10.0).taken(said, Context.ASKED_MEASURE, 11.0)
 

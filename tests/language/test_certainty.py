@@ -26,24 +26,38 @@ unhurried = settings(deadline=None)  # the first look at the grammar takes its t
 gaps = st.floats(0, 40)
 weights = st.floats(0, 20)
 positive = st.floats(0.001, 20)
+clearnesses = st.floats(-4, 0)
 
 
-@given(positive, positive, weights, weights, st.booleans())
+@given(positive, positive, weights, weights, st.booleans(), clearnesses, clearnesses)
 def test_what_speaks_for_a_meaning_makes_it_more_certain(
-    less: float, more: float, other: float, meaningless: float, alone: bool
+    less: float,
+    more: float,
+    other: float,
+    meaningless: float,
+    alone: bool,
+    dim: float,
+    clear: float,
 ) -> None:
     less, more = sorted((less, more))
-    evidence = Evidence(less, other, meaningless, alone)
+    dim, clear = sorted((dim, clear))
+    evidence = Evidence(less, other, meaningless, alone, agreed=False, clearness=dim)
 
     low = calibration().certainty(evidence)
-    assert 0 < low <= calibration().certainty(replace(evidence, meant=more)) < 1
+    assert low > 0
+    for better in (
+        replace(evidence, meant=more),
+        replace(evidence, agreed=True),
+        replace(evidence, clearness=clear),
+    ):
+        assert low <= calibration().certainty(better) < 1
 
 
 @given(positive, weights, weights, weights)
 def test_what_speaks_against_it_makes_it_less_certain(
     meant: float, other: float, meaningless: float, more: float
 ) -> None:
-    evidence = Evidence(meant, other, meaningless, alone=False)
+    evidence = Evidence(meant, other, meaningless, alone=False, agreed=True, clearness=0)
 
     certainty = calibration().certainty(evidence)
     for worse in (
@@ -125,6 +139,15 @@ def test_what_is_far_less_likely_than_noise_is_not_caught() -> None:
     assert words_taken(hearing, Context.READY) == FIFTEEN
 
 
+def test_of_two_as_likely_the_one_both_listeners_took_is_more_certain() -> None:
+    hearing = Hearing((FIFTEEN, FIFTY), (0.0, 0.0), unaided=OTHER_WORDS_FOR_FIFTY)
+    agreed, other = readings(hearing, Context.READY)
+
+    assert agreed.said == FIFTY
+    assert agreed.certainty > other.certainty
+    assert isinstance(meant(hearing, Context.READY), Unsure)
+
+
 def test_typed_words_are_certain() -> None:
     assert isinstance(meant(Hearing((FIFTY,)), Context.READY), BetweenBalls)
 
@@ -154,9 +177,14 @@ def test_as_likely_as_not_is_asked_about_whatever_was_fitted() -> None:
     """The transcripts' `unsure` lines stand on this."""
     constants = calibration()
     for evidence in (
-        Evidence(1.0, 1.0, 0.0, False),
+        Evidence(1.0, 1.0, 0.0, alone=False, agreed=False, clearness=0),
         Evidence(
-            1.0, 0.0, 1.0 / constants.meaningless - constants.floor / constants.meaningless, False
+            1.0,
+            0.0,
+            (1.0 - constants.floor) / constants.meaningless,
+            alone=False,
+            agreed=False,
+            clearness=0,
         ),
     ):
         assert constants.ask_from < constants.certainty(evidence) < constants.stop_from

@@ -5,7 +5,7 @@ torch: numpy for the tests, torch so that a GPU mixes as fast as it learns. Ever
 is common practice, no source, and was used as it stands for the shipped network.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -20,8 +20,9 @@ Array = Any
 
 FULL_SCALE = 32_767
 
-# How many of a hundred windows come from each range of noise, in dB below the speech.
-_SNR_DB = ((0.3, 28, 55), (0.6, 12, 32), (1.0, -3, 20))
+# Up to which share of windows each range of noise goes, in dB below the speech.
+NOISES_DB = ((0.3, 28, 55), (0.6, 12, 32), (1.0, -3, 20))
+LOUDER_NOISES_DB = ((0.2, 28, 55), (0.45, 12, 32), (1.0, -5, 18))
 _IN_A_ROOM, _ON_A_LINE, _NOISE_ON_THE_LINE, _CLIPPED = 0.55, 0.45, 0.7, 0.05
 _BANDS_HZ = (0, 150, 400, 1000, 2500, 4500, 8000)
 _HARMONICS, _WHINES, _KNOCK, _ROOM = 30, 3, 6_000, 8_000
@@ -63,7 +64,9 @@ class Draws:
         return self.uniform(0, 1, *size) < share
 
 
-def degraded(draws: Draws, speech: Array) -> Array:
+def degraded(
+    draws: Draws, speech: Array, noises_db: Sequence[tuple[float, float, float]] = NOISES_DB
+) -> Array:
     """Return speech as a microphone in a shop may have it, in whole samples of 16 bits."""
     windows, count = speech.shape
     on_a_line = draws.chance(_ON_A_LINE, windows, 1)
@@ -71,7 +74,7 @@ def degraded(draws: Draws, speech: Array) -> Array:
     machines = noise(draws, windows, count)
     machines = line(draws, machines, on_a_line & draws.chance(_NOISE_ON_THE_LINE, windows, 1))
     luck, snr_db = draws.uniform(0, 1, windows, 1), 0.0
-    for below, low, high in reversed(_SNR_DB):
+    for below, low, high in reversed(noises_db):
         drawn = draws.uniform(low, high, windows, 1)
         snr_db = draws.xp.where(luck < below, drawn, snr_db + 0 * drawn)
     heard = with_noise(draws, heard, machines, snr_db)
