@@ -265,7 +265,7 @@ def joined(parts: Sequence[Hearing], most: int) -> Hearing:
     return Hearing(
         tuple(ranked),
         tuple(ranked.values()) if scored_at_all else (),
-        None if None in unaided else " ".join(filter(None, unaided)),
+        " ".join(filter(None, unaided)) if unaided and None not in unaided else None,
         min((part.clearness for part in parts), default=0.0),
     )
 

@@ -269,9 +269,9 @@ def evidence(
                 weighs,
                 total - weighs,
                 meaningless,
-                " " not in said,
-                meanings == unaided,
-                hearing.clearness,
+                alone=" " not in said,
+                agreed=meanings == unaided,
+                clearness=hearing.clearness,
             ),
         )
         for (meanings, said), weighs in zip(said_for.items(), weights.values(), strict=True)
