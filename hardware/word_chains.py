@@ -19,7 +19,7 @@ Numbers = NDArray[np.intp]
 _DISCOUNT = 0.5
 # How much pairs count beside the sound, and what is given back for each phone, so that a short
 # word will not do for a long one. MODEL.md has what other values made of them.
-_PAIRS_COUNT, _PHONE_GAIN = 1.0, 2.0
+_PAIRS_COUNT, PHONE_GAIN = 1.0, 2.0
 # A word that ends so much less likely than another is followed by none.
 _BEAM = 10.0
 # Moments one after another as surely blank as this are taken as one; two in three are.
@@ -88,7 +88,7 @@ class WordChains:
         self.numbers = {word: number for number, word in enumerate(self._words)}
         ways = [(number, way) for number, word in enumerate(spellings) for way in spellings[word]]
         self._word = np.array([number for number, _ in ways])
-        self._gain = _PHONE_GAIN * np.array([len(way) for _, way in ways], dtype=np.float32)
+        self._gain = PHONE_GAIN * np.array([len(way) for _, way in ways], dtype=np.float32)
         # A phone and a blank by turns.
         self._labels = np.array([each for _, way in ways for p in way for each in (p, BLANK)])
         after = np.cumsum([2 * len(way) for _, way in ways])

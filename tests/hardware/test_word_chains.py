@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from hardware.phone_paths import NEVER, Floats, Spelling, best_paths
-from hardware.word_chains import WordChains, WordPairs
+from hardware.word_chains import PHONE_GAIN, WordChains, WordPairs
 
 # The blank and three phones.
 SPELLINGS: dict[str, list[Spelling]] = {"one": [(1, 2)], "two": [(3,)], "three": [(3, 3)]}
@@ -42,7 +42,7 @@ def test_the_likeliest_is_the_likeliest_of_all_sentences(seed: int) -> None:
     def likely(sentence: str) -> float:
         (fit,) = best_paths(logs, [sentence], SPELLINGS)
         phones = sum(len(SPELLINGS[word][0]) for word in sentence.split())
-        return fit + phones + cost(pairs, sentence)
+        return fit + PHONE_GAIN * phones + cost(pairs, sentence)
 
     proposed = CHAINS.likeliest(logs, pairs, 3)
 
