@@ -2,7 +2,9 @@
 
 The second listener's proposals. Every word of the lexicon is a chain of phones and blanks;
 where one ends any other may begin, at what the pair of them costs, and the likeliest way
-through all of them is found moment by moment (CTC, Viterbi).
+through all of them is found moment by moment (CTC, Viterbi). A phone that ends a word and begins
+the next is let pass for both, so "nine nine" may be proposed where one was said; how well each
+sentence fits is found afterwards, by phone_paths.py, exactly.
 """
 
 from collections.abc import Iterable, Mapping, Sequence

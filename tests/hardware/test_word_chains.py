@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from hardware.phone_paths import NEVER, Floats, Spelling, best_paths
 from hardware.word_chains import PHONE_GAIN, WordChains, WordPairs
 
-# The blank and three phones.
-SPELLINGS: dict[str, list[Spelling]] = {"one": [(1, 2)], "two": [(3,)], "three": [(3, 3)]}
+# The blank and three phones. No word begins with a phone that one ends with.
+SPELLINGS: dict[str, list[Spelling]] = {"one": [(1, 2)], "two": [(1, 3)], "three": [(1, 1, 3)]}
 CHAINS = WordChains(SPELLINGS)
 EDGE = len(SPELLINGS)
 
@@ -28,7 +28,7 @@ def cost(pairs: WordPairs, sentence: str) -> float:
 
 
 def said(seed: int) -> Floats:
-    return np.log(np.random.default_rng(seed).dirichlet(np.full(4, 2.0), 6))
+    return np.log(np.random.default_rng(seed).dirichlet(np.full(4, 2.0), 9))
 
 
 @settings(max_examples=30, deadline=None)
@@ -74,8 +74,8 @@ def test_a_word_that_is_not_expected_is_not_proposed() -> None:
 
 
 def test_long_blanks_change_no_proposal() -> None:
-    sure = np.full((9, 4), -20.0)
-    for moment, label in enumerate((0, 0, 0, 1, 2, 0, 0, 3, 0)):
+    sure = np.full((10, 4), -20.0)
+    for moment, label in enumerate((0, 0, 0, 1, 2, 0, 0, 1, 3, 0)):
         sure[moment, label] = 0.0
     pairs = WordPairs(["one two", "two one"], CHAINS.numbers)
 
