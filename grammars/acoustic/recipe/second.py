@@ -56,7 +56,9 @@ class Lesson:
         self, weights: Weights, teachers: Sequence[Weights], given: argparse.Namespace
     ) -> None:
         device = torch.device(given.device)
-        self.network, *self._teachers = (_network(each).to(device) for each in (weights, *teachers))
+        # What a run begins with may lack the new layer.
+        self.network = _network(weights, strict=False).to(device)
+        self._teachers = [_network(each).to(device) for each in teachers]
         self._by_words = given.by_words if teachers else 1.0
         self._noises_db = LOUDER_NOISES_DB if given.louder else NOISES_DB
         self.mean = {name: value.clone() for name, value in self.network.state_dict().items()}
@@ -149,9 +151,9 @@ class Lesson:
         return (at >= start) & (at < end)
 
 
-def _network(weights: Weights) -> Encoder:
+def _network(weights: Weights, strict: bool = True) -> Encoder:
     network = Encoder(len(OUTPUT) + 1)
-    network.load_state_dict(weights, strict=False)
+    network.load_state_dict(weights, strict)
     return network
 
 
