@@ -47,14 +47,13 @@ class SecondListener:
         for line in (model / LEXICON).read_text(encoding="utf-8").splitlines():
             word, *spelling = line.split()
             self._spellings.setdefault(word, []).append(tuple(number[p] for p in spelling))
-        self._chains = WordChains(self._spellings)
         self._expected: Sequence[str] = ()
-        self._pairs: WordPairs | None = None
+        self._chains: WordChains | None = None
 
     def expect(self, sentences: Sequence[str]) -> None:
         """Listen for words that follow each other as in these."""
         self._expected = sentences
-        self._pairs = None
+        self._chains = None
 
     def hear(self, samples: bytes, rate_hz: int) -> Floats | None:
         """Return how likely each phone is, moment by moment, as natural logarithms.
@@ -69,9 +68,11 @@ class SecondListener:
 
     def proposals(self, heard: Floats, most: int) -> list[str]:
         """Return what is likeliest to have been said, one sentence for each last word."""
-        if self._pairs is None:
-            self._pairs = WordPairs(self._expected, self._chains.numbers)
-        return self._chains.likeliest(heard, self._pairs, most)
+        if not self._expected:
+            return []
+        if self._chains is None:
+            self._chains = WordChains(WordPairs(self._expected), self._spellings)
+        return self._chains.likeliest(heard, most)
 
     def fits(self, heard: Floats, sentences: Sequence[str]) -> list[float]:
         """Return how well each sentence fits, as a log likelihood; the empty one is silence."""

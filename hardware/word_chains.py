@@ -1,13 +1,13 @@
 """What a sound is likeliest to say: words after words, as the sentences expected have them.
 
-The second listener's proposals. Every word of the lexicon is a chain of phones and blanks;
+The second listener's proposals. Every word expected is a chain of phones and blanks;
 where one ends any other may begin, at what the pair of them costs, and the likeliest way
 through all of them is found moment by moment (CTC, Viterbi). A phone that ends a word and begins
 the next is let pass for both, so "nine nine" may be proposed where one was said; how well each
 sentence fits is found afterwards, by phone_paths.py, exactly.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,136 +32,119 @@ _EDGE = "|"
 
 
 class WordPairs:
-    """How likely each word follows each, by some sentences. Words are numbers.
+    """How likely each word follows each, by some sentences.
 
-    What is before the first and behind the last has the number after the last word's.
+    What is before the first and behind the last stands after the last word.
     """
 
-    def __init__(self, sentences: Iterable[str], numbers: Mapping[str, int]) -> None:
-        self._edge = len(numbers)
-        size = self._edge + 1
-        known = {**numbers, _EDGE: self._edge}
-        between_edges = f"{_EDGE} {f' {_EDGE} '.join(sentences)} {_EDGE}"
-        chain = np.array([known[word] for word in between_edges.split()])
-        pairs = chain[:-1] * size + chain[1:]
-        pairs, counts = np.unique(pairs, return_counts=True)
-        before, after = np.divmod(pairs, size)
-        seen, kinds = np.bincount(before, counts, size), np.bincount(before, minlength=size)
+    def __init__(self, sentences: Iterable[str]) -> None:
+        between_edges = f" {_EDGE} ".join(["", *sentences, ""]).split()
+        self.words = sorted({*between_edges} - {_EDGE})
+        number = {word: place for place, word in enumerate([*self.words, _EDGE])}
+        chain = np.array([number[word] for word in between_edges])
+        size = len(number)
+        pairs = np.bincount(chain[:-1] * size + chain[1:], minlength=size**2).reshape(size, size)
+        kinds = pairs > 0
+        of_word = pairs.sum(axis=1, keepdims=True)
         # Unseen, a word is as likely as it is seen after many others.
-        after_others = np.bincount(after, minlength=size)
-        self._single = _logs(after_others / max(1, len(pairs)))
-        self._unseen = _logs(_DISCOUNT * kinds / np.maximum(seen, 1))
-        logs = _logs((counts - _DISCOUNT) / seen[before])
-        bounds = np.searchsorted(before, np.arange(1, size))
-        self._followers = list(zip(np.split(after, bounds), np.split(logs, bounds), strict=True))
-
-    def next(self, ended: Floats) -> tuple[Floats, Numbers]:
-        """Return how likely each word begins, and after which.
-
-        Args:
-            ended: How likely each word has just ended, and none has begun.
-        """
-        near = np.flatnonzero(ended > ended.max() - _BEAM)
-        unseen = ended[near] + self._unseen[near]
-        begun = unseen.max() + self._single
-        before = np.full(len(begun), near[unseen.argmax()])
-        for word in near:
-            after, logs = self._followers[word]
-            likely = ended[word] + logs
-            better = likely > begun[after]
-            begun[after[better]] = likely[better]
-            before[after[better]] = word
-        return begun, before
-
-    def last(self, ended: Floats) -> Floats:
-        """Return how likely each word is the last, of those that have just ended."""
-        ends = self._unseen[:-1] + self._single[self._edge]
-        for word, (after, logs) in enumerate(self._followers[:-1]):
-            if len(after) and after[-1] == self._edge:
-                ends[word] = logs[-1]
-        return np.asarray(ended + ends)
+        after_any = kinds.sum(axis=0) / kinds.sum()
+        unseen = _DISCOUNT * kinds.sum(axis=1, keepdims=True) * after_any
+        self.logs = _PAIRS_COUNT * np.log(np.maximum(pairs - _DISCOUNT, unseen) / of_word)
 
 
 class WordChains:
-    """Every word of a lexicon, in all its spellings: the states of a way through them."""
+    """Words in all their spellings, and their pairs: the states of a way through them."""
 
-    def __init__(self, spellings: Mapping[str, Sequence[Spelling]]) -> None:
-        self._words = list(spellings)
-        self.numbers = {word: number for number, word in enumerate(self._words)}
-        ways = [(number, way) for number, word in enumerate(spellings) for way in spellings[word]]
-        self._word = np.array([number for number, _ in ways])
-        self._gain = PHONE_GAIN * np.array([len(way) for _, way in ways], dtype=np.float32)
+    def __init__(self, pairs: WordPairs, spellings: Mapping[str, Sequence[Spelling]]) -> None:
+        self._words, self._pairs = pairs.words, pairs.logs
+        ways = [(place, way) for place, word in enumerate(pairs.words) for way in spellings[word]]
         # A phone and a blank by turns.
         self._labels = np.array([each for _, way in ways for p in way for each in (p, BLANK)])
-        after = np.cumsum([2 * len(way) for _, way in ways])
-        self._first = np.append(0, after[:-1])
+        lengths = [2 * len(way) for _, way in ways]
+        of_way, after = np.array([place for place, _ in ways]), np.cumsum(lengths)
+        self._word = np.repeat(of_way, lengths)
         # A word may end in its last phone or in the blank behind it, in any of its ways.
         self._ends = np.column_stack([after - 2, after - 1]).ravel()
-        self._ends_of = 2 * np.searchsorted(self._word, np.arange(len(self._words) + 1))
+        self._ends_of = 2 * np.searchsorted(of_way, np.arange(len(self._words) + 1))
         # From the state before goes all but the first of a word; past a blank goes what is
-        # not the same phone again.
-        self._steps = np.zeros(len(self._labels), dtype=np.float32)
-        self._steps[self._first] = NEVER
+        # not the same phone again; with the first a word begins.
+        first = np.append(0, after[:-1])
         same = self._labels == np.append([_NOTHING, _NOTHING], self._labels[:-2])
-        self._skips = np.where(same | (self._labels == BLANK), NEVER, 0).astype(np.float32)
-        self._skips[self._first] = NEVER
+        self._steps, self._skips, self._starts = np.full((3, len(same)), NEVER, np.float32)
+        self._steps[:] = self._skips[~same & (self._labels != BLANK)] = 0
+        self._steps[first] = self._skips[first] = NEVER
+        self._starts[first] = [PHONE_GAIN * len(way) for _, way in ways]
 
-    def likeliest(self, logs: Floats, pairs: WordPairs, most: int) -> list[str]:
+    def likeliest(self, logs: Floats, most: int) -> list[str]:
         """Return what is likeliest to be said, one sentence for each last word.
 
         Args:
             logs: A row for each moment, a column for the blank and each phone.
-            pairs: Of words by `numbers`.
             most: How many sentences.
         """
+        rows = _blanks_joined(logs).astype(np.float32)
+        edge = len(self._words)
         # Two more in front, never reached, for what the first states would be reached from.
-        reached = np.full(len(self._labels) + 2, NEVER, dtype=np.float32)
-        # The word that was said before the one a state is of, as a place in `said`.
-        since = np.full(len(reached), _NOTHING, dtype=np.intp)
-        said: list[tuple[int, int]] = []
-        rows = _blanks_joined(logs)
-        quiet = rows[0, BLANK]
-        for row in rows[1:]:
-            begun, before = pairs.next(np.append(self._ended(reached[2:]), quiet))
-            place = np.full(len(begun), _NOTHING)
-            for word in np.unique(before):
-                if word < len(self._words):
-                    place[word] = len(said)
-                    said.append((self._since(word, reached[2:], since[2:]), word))
-            likely, link = reached[2:], since[2:]
-            for earlier, cost in ((1, self._steps), (2, self._skips)):
-                other = reached[2 - earlier : -earlier] + cost
-                link = np.where(other > likely, since[2 - earlier : -earlier], link)
-                likely = np.maximum(likely, other)
-            first = begun[self._word] + self._gain
-            better = first > likely[self._first]
-            likely[self._first[better]] = first[better]
-            link[self._first[better]] = place[before[self._word[better]]]
-            reached[2:], since[2:] = likely + row[self._labels], link
-            quiet += row[BLANK]
-        last = pairs.last(self._ended(reached[2:]))
-        found = []
-        for word in np.argsort(-last)[:most]:
-            if last[word] > NEVER / 2:
-                at, sentence = self._since(word, reached[2:], since[2:]), [self._words[word]]
-                while at != _NOTHING:
-                    at, earlier_word = said[at]
-                    sentence.append(self._words[earlier_word])
-                found.append(" ".join(reversed(sentence)))
-        return found
+        reached = np.full((len(rows), 2 + len(self._labels)), NEVER, np.float32)
+        begun = np.full((len(rows), edge), NEVER, np.float32)
+        before = np.full(begun.shape, edge)
+        quiet = rows[:, BLANK].cumsum()
+        for now in range(1, len(rows)):
+            earlier, likely = reached[now - 1], reached[now, 2:]
+            ended = np.append(self._ended(earlier), quiet[now - 1])
+            near = np.flatnonzero(ended > ended.max() - _BEAM)
+            after = ended[near, None] + self._pairs[near, :edge]
+            begun[now], before[now] = after.max(axis=0), near[after.argmax(axis=0)]
+            np.maximum(earlier[2:], earlier[1:-1] + self._steps, out=likely)
+            np.maximum(likely, earlier[:-2] + self._skips, out=likely)
+            np.maximum(likely, begun[now].take(self._word) + self._starts, out=likely)
+            likely += rows[now].take(self._labels)
+        last = self._ended(reached[-1]) + self._pairs[:edge, edge]
+        return [
+            " ".join([*self._backwards(word, reached, begun, before)][::-1])
+            for word in np.argsort(-last)[:most]
+            if last[word] > NEVER / 2
+        ]
 
     def _ended(self, reached: Floats) -> Floats:
-        return np.maximum.reduceat(reached[self._ends], self._ends_of[:-1])
+        """Return how likely each word has just ended."""
+        return np.maximum.reduceat(reached[2:].take(self._ends), self._ends_of[:-1])
 
-    def _since(self, word: int, reached: Floats, since: Numbers) -> int:
-        """Return what was said before a word that ends now."""
+    def _backwards(
+        self, word: int, reached: Floats, begun: Floats, before: Numbers
+    ) -> Iterator[str]:
+        """Return the words of the likeliest way to a last one, from it to the first.
+
+        Args:
+            word: The last, by its place.
+            reached: How likely each state was reached, moment by moment.
+            begun: How likely each word began.
+            before: After which.
+        """
+        yield self._words[word]
+        state = self._end(word, reached[-1])
+        for now in range(len(reached) - 1, 0, -1):
+            earlier = reached[now - 1]
+            ways = (
+                earlier[2 + state],
+                earlier[1 + state] + self._steps[state],
+                earlier[state] + self._skips[state],
+                begun[now, word] + self._starts[state],
+            )
+            way = ways.index(max(ways))
+            if way < 3:
+                state -= way
+                continue
+            word = before[now, word]
+            if word == len(self._words):
+                return
+            yield self._words[word]
+            state = self._end(word, earlier)
+
+    def _end(self, word: int, reached: Floats) -> int:
+        """Return the state in which a word has likeliest ended."""
         ends = self._ends[self._ends_of[word] : self._ends_of[word + 1]]
-        return int(since[ends[reached[ends].argmax()]])
-
-
-def _logs(shares: Floats) -> Floats:
-    never = np.full(len(shares), NEVER)
-    return np.asarray(_PAIRS_COUNT * np.log(shares, where=shares > 0, out=never))
+        return int(ends[reached[2 + ends].argmax()])
 
 
 def _blanks_joined(logs: Floats) -> Floats:
