@@ -17,6 +17,7 @@ from grammars.acoustic.recipe.export import (
     widened,
 )
 from grammars.acoustic.recipe.graph import HERE
+from grammars.acoustic.recipe.narrow import moments_of, narrowed
 from grammars.acoustic.recipe.network import Matrix, Network
 
 SHIPPED = HERE.parent / "model" / "am" / "final.mdl"
@@ -88,6 +89,41 @@ def test_wider_bottlenecks_change_nothing_at_first(shape: Shape) -> None:
     assert spread[-3:] == pytest.approx(spread[:-3].mean())
     assert as_trained(wide_shape, wide, frames) == pytest.approx(
         as_trained(shape, weights, frames), abs=1e-4
+    )
+
+
+@pytest.mark.parametrize("shape", SHAPES)
+def test_bottlenecks_made_wider_and_narrow_again_compute_the_same(
+    tmp_path: Path, shape: Shape
+) -> None:
+    weights, priors, frames = drawn(shape)
+    wide_shape, wide = widened(shape, weights, shape.bottleneck + 3, np.random.default_rng(0))
+    path = tmp_path / "wide.mdl"
+    path.write_bytes(model_file(wide_shape, wide, priors))
+
+    moments = moments_of(Network(path), [frames])
+    narrow_shape, narrow = narrowed(wide_shape, wide, shape.bottleneck, moments)
+
+    assert narrow_shape == shape
+    assert as_trained(narrow_shape, narrow, frames) == pytest.approx(
+        as_trained(shape, weights, frames), abs=1e-3
+    )
+
+
+@pytest.mark.parametrize("shape", SHAPES)
+def test_what_no_sound_reaches_is_left_out(tmp_path: Path, shape: Shape) -> None:
+    weights, priors, frames = drawn(shape)
+    into = [key for key, value in weights.items() if len(value) == shape.bottleneck]
+    for key in into:
+        weights[key][-2:] = 1 if key[1] == "StatsVar" else 0
+    path = tmp_path / "wide.mdl"
+    path.write_bytes(model_file(shape, weights, priors))
+
+    moments = moments_of(Network(path), [frames])
+    narrow = narrowed(shape, weights, shape.bottleneck - 2, moments)
+
+    assert as_trained(*narrow, frames) == pytest.approx(
+        as_trained(shape, weights, frames), abs=1e-3
     )
 
 

@@ -63,6 +63,11 @@ class Network:
 
         The first and the last frame stand for what was before and after the sound.
         """
+        out = _described(self._output, self.values(features))
+        return out.rows[-out.first :][: len(features) : every] - self.log_priors
+
+    def values(self, features: Matrix) -> dict[str, Stretch]:
+        """Return what comes out of each component, by its name."""
         padding = ((self.left_context, self.right_context), (0, 0))
         padded = np.pad(features, padding, mode="edge")
         values = {"input": Stretch(-self.left_context, padded)}
@@ -71,8 +76,7 @@ class Network:
             if kind not in KINDS:
                 raise ValueError(f"a component not known here: {kind}")
             values[node["name"]] = KINDS[kind](fields, _described(node["input"], values))
-        out = _described(self._output, values)
-        return out.rows[-out.first :][: len(features) : every] - self.log_priors
+        return values
 
 
 def _affine(fields: Fields, given: Stretch) -> Stretch:
