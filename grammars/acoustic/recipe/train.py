@@ -23,7 +23,7 @@ import torch
 from torch.nn import functional
 
 from grammars.acoustic.recipe.align import UNKNOWN, frame_labels, frames_in, read_times
-from grammars.acoustic.recipe.degrade import Draws, degraded
+from grammars.acoustic.recipe.degrade import LOUDER_NOISES_DB, NOISES_DB, Draws, degraded
 from grammars.acoustic.recipe.export import (
     EVERY,
     PRIOR_POWER,
@@ -132,7 +132,9 @@ class Run:
         fade = 1 + (given.aligned - self.step) / max(1, _LABELS_FADE * given.aligned)
         by_labels = min(1.0, max(0.0, fade)) if given.aligned else 0.0
         with torch.no_grad():
-            sound = degraded(self.draws, mixed(placed, given.seconds, self.device))
+            noises_db = LOUDER_NOISES_DB if given.louder else NOISES_DB
+            clear = mixed(placed, given.seconds, self.device)
+            sound = degraded(self.draws, clear, noises_db)
             frames = self.features.varied(sound, uneven=not by_labels)
         logs = self.log_probabilities(frames, learns_statistics=done < _STATISTICS_STAND)
         with torch.no_grad():
@@ -335,6 +337,7 @@ def arguments(given: Sequence[str] | None = None) -> argparse.Namespace:
     add("--bottleneck", type=int, default=96)
     add("--aligned", type=int, default=0, help="steps told frame by frame, from the base model")
     add("--every", type=int, default=200, help="steps between looks at the development sets")
+    add("--louder", action="store_true", help="noise in most windows")
     add("--device", default="cuda")
     add("--seed", type=int, default=7)
     return parser.parse_args(given)
