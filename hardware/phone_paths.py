@@ -35,8 +35,8 @@ def best_paths(
         sentences: Of words that are spelled, and UNKNOWN.
         spellings: The ways of saying each word, in columns of `logs`.
     """
-    states = _States()
-    ends = [states.add(sentence.split(), spellings) for sentence in sentences]
+    states = _States(spellings)
+    ends = [states.ends(tuple(sentence.split())) for sentence in sentences]
     # A sound of no word is at each moment what it is most like, at a cost for each new phone.
     likeliest = logs.argmax(axis=1)
     begins = (likeliest != BLANK) & (likeliest != np.append(BLANK, likeliest[:-1]))
@@ -45,36 +45,40 @@ def best_paths(
     before = states.before()
     # One more than there are states, never reached: what a state has no other before.
     reached = np.full(len(states.labels) + 1, NEVER, dtype=np.float32)
-    reached[states.first] = outputs[0, BLANK]
-    for output in outputs[1:]:
-        reached[:-1] = reached.take(before).max(axis=0) + output.take(states.labels)
+    reached[states.FIRST] = outputs[0, BLANK]
+    for of_states in outputs[1:].take(states.labels, axis=1):
+        np.add(reached.take(before).max(axis=0), of_states, out=reached[:-1])
     return [float(reached[of_sentence].max()) for of_sentence in ends]
 
 
 class _States:
-    """Phones and the blanks between them, each with the states that may come before it."""
+    """Phones and the blanks between them, each with the states that may come before it.
 
-    def __init__(self) -> None:
+    Sentences that begin with the same words have the states of these in common.
+    """
+
+    # Every sound begins with a moment of quiet.
+    FIRST = 0
+
+    def __init__(self, spellings: Mapping[str, Sequence[Spelling]]) -> None:
+        self._spellings = spellings
         self.labels: list[int] = []
-        self.first: list[int] = []
         self._before: list[list[int]] = []
+        self._ends: dict[tuple[str, ...], list[int]] = {(): [self._add(BLANK, [])]}
 
     def before(self) -> NDArray[np.intp]:
         """Return in the column of each state those it is reached from, itself among them."""
         filled = itertools.zip_longest(*self._before, fillvalue=len(self.labels))
         return np.array(list(filled), dtype=np.intp)
 
-    def add(self, words: Sequence[str], spellings: Mapping[str, Sequence[Spelling]]) -> list[int]:
-        """Add a sentence; return the states it may end in."""
-        pause, ends = self._add(BLANK, []), list[int]()
-        # Every sound begins with a moment of quiet.
-        self.first.append(pause)
-        for word in words:
-            ways = [(_NO_WORD,)] if word == UNKNOWN else spellings[word]
-            before = [pause, *ends]
+    def ends(self, words: tuple[str, ...]) -> list[int]:
+        """Return the states that a sentence may end in; they are added if need be."""
+        if words not in self._ends:
+            before, word = self.ends(words[:-1]), words[-1]
+            ways = [(_NO_WORD,)] if word == UNKNOWN else self._spellings[word]
             ends = [self._word(way, before) for way in ways]
-            pause = self._add(BLANK, ends)
-        return [pause, *ends]
+            self._ends[words] = [self._add(BLANK, ends), *ends]
+        return self._ends[words]
 
     def _word(self, phones: Spelling, before: list[int]) -> int:
         for place, phone in enumerate(phones):

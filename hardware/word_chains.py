@@ -26,7 +26,6 @@ _PAIRS_COUNT, PHONE_GAIN = 1.0, 2.0
 _BEAM = 10.0
 # Moments one after another as surely blank as this are taken as one; two in three are.
 _SURELY_BLANK = 0.98
-_NOTHING = -1
 # Stands for no word between two sentences.
 _EDGE = "|"
 
@@ -53,27 +52,28 @@ class WordPairs:
 
 
 class WordChains:
-    """Words in all their spellings, and their pairs: the states of a way through them."""
+    """Words in all their spellings, and their pairs: the states of a way through them.
+
+    Every phone of every way of saying a word is a state, and so is the blank behind it.
+    """
 
     def __init__(self, pairs: WordPairs, spellings: Mapping[str, Sequence[Spelling]]) -> None:
-        self._words, self._pairs = pairs.words, pairs.logs
+        self._words = pairs.words
+        self._before_edge = pairs.logs[:-1, -1]
+        self._pairs = np.ascontiguousarray(pairs.logs[:, :-1], np.float32)
         ways = [(place, way) for place, word in enumerate(pairs.words) for way in spellings[word]]
-        # A phone and a blank by turns.
-        self._labels = np.array([each for _, way in ways for p in way for each in (p, BLANK)])
-        lengths = [2 * len(way) for _, way in ways]
-        of_way, after = np.array([place for place, _ in ways]), np.cumsum(lengths)
-        self._word = np.repeat(of_way, lengths)
-        # A word may end in its last phone or in the blank behind it, in any of its ways.
-        self._ends = np.column_stack([after - 2, after - 1]).ravel()
-        self._ends_of = 2 * np.searchsorted(of_way, np.arange(len(self._words) + 1))
-        # From the state before goes all but the first of a word; past a blank goes what is
-        # not the same phone again; with the first a word begins.
-        first = np.append(0, after[:-1])
-        same = self._labels == np.append([_NOTHING, _NOTHING], self._labels[:-2])
-        self._steps, self._skips, self._starts = np.full((3, len(same)), NEVER, np.float32)
-        self._steps[:] = self._skips[~same & (self._labels != BLANK)] = 0
-        self._steps[first] = self._skips[first] = NEVER
-        self._starts[first] = [PHONE_GAIN * len(way) for _, way in ways]
+        self._labels = np.array([phone for _, way in ways for phone in way])
+        lengths = np.array([len(way) for _, way in ways])
+        self._word_of_way = np.array([place for place, _ in ways])
+        self._last = lengths.cumsum() - 1
+        self._first = self._last - lengths + 1
+        self._ways_of = np.searchsorted(self._word_of_way, np.arange(len(self._words) + 1))
+        self._gains = (PHONE_GAIN * lengths).astype(np.float32)
+        self._gain_of = dict(zip(self._first.tolist(), self._gains, strict=True))
+        # The same phone twice is one phone, but for a blank between.
+        again = np.flatnonzero(self._labels[1:] == self._labels[:-1]) + 1
+        self._again = np.setdiff1d(again, self._first)
+        self._same_again = set(self._again.tolist())
 
     def likeliest(self, logs: Floats, most: int) -> list[str]:
         """Return what is likeliest to be said, one sentence for each last word.
@@ -83,68 +83,80 @@ class WordChains:
             most: How many sentences.
         """
         rows = _blanks_joined(logs).astype(np.float32)
-        edge = len(self._words)
-        # Two more in front, never reached, for what the first states would be reached from.
-        reached = np.full((len(rows), 2 + len(self._labels)), NEVER, np.float32)
-        begun = np.full((len(rows), edge), NEVER, np.float32)
-        before = np.full(begun.shape, edge)
-        quiet = rows[:, BLANK].cumsum()
+        edge, first, again = len(self._words), self._first, self._again
+        phones, blanks = np.empty((2, len(rows), len(self._labels)), np.float32)
+        phones[0] = blanks[0] = NEVER
+        begun = np.empty((len(rows), edge), np.float32)
+        ended = np.empty((len(rows), edge + 1), np.float32)
+        ended[:, edge] = rows[:, BLANK].cumsum()
         for now in range(1, len(rows)):
-            earlier, likely = reached[now - 1], reached[now, 2:]
-            ended = np.append(self._ended(earlier), quiet[now - 1])
-            near = np.flatnonzero(ended > ended.max() - _BEAM)
-            after = ended[near, None] + self._pairs[near, :edge]
-            begun[now], before[now] = after.max(axis=0), near[after.argmax(axis=0)]
-            np.maximum(earlier[2:], earlier[1:-1] + self._steps, out=likely)
-            np.maximum(likely, earlier[:-2] + self._skips, out=likely)
-            np.maximum(likely, begun[now].take(self._word) + self._starts, out=likely)
-            likely += rows[now].take(self._labels)
-        last = self._ended(reached[-1]) + self._pairs[:edge, edge]
+            phone, blank, phone_now = phones[now - 1], blanks[now - 1], phones[now]
+            either = np.maximum(phone, blank)
+            self._end(either, ended[now - 1])
+            near = _near(ended[now - 1])
+            after = ended[now - 1].take(near)[:, None] + self._pairs.take(near, axis=0)
+            np.maximum.reduce(after, axis=0, out=begun[now])
+            # From the state before goes all but the first of a word, with which it begins.
+            np.maximum(phone[1:], either[:-1], out=phone_now[1:])
+            phone_now[again] = np.maximum(phone[again], blank[again - 1])
+            begins = begun[now].take(self._word_of_way) + self._gains
+            phone_now[first] = np.maximum(phone[first], begins)
+            phone_now += rows[now].take(self._labels)
+            np.add(either, rows[now, BLANK], out=blanks[now])
+        self._end(np.maximum(phones[-1], blanks[-1]), ended[-1])
+        last = ended[-1, :edge] + self._before_edge
         return [
-            " ".join([*self._backwards(word, reached, begun, before)][::-1])
+            " ".join([*self._backwards(word, phones, blanks, begun, ended)][::-1])
             for word in np.argsort(-last)[:most]
             if last[word] > NEVER / 2
         ]
 
-    def _ended(self, reached: Floats) -> Floats:
-        """Return how likely each word has just ended."""
-        return np.maximum.reduceat(reached[2:].take(self._ends), self._ends_of[:-1])
+    def _end(self, reached: Floats, ended: Floats) -> None:
+        """Say how likely each word has just ended: in its last phone or in the blank behind it."""
+        np.maximum.reduceat(reached.take(self._last), self._ways_of[:-1], out=ended[:-1])
 
     def _backwards(
-        self, word: int, reached: Floats, begun: Floats, before: Numbers
+        self, word: int, phones: Floats, blanks: Floats, begun: Floats, ended: Floats
     ) -> Iterator[str]:
         """Return the words of the likeliest way to a last one, from it to the first.
 
         Args:
             word: The last, by its place.
-            reached: How likely each state was reached, moment by moment.
+            phones: How likely each phone was reached, moment by moment.
+            blanks: How likely the blank behind it.
             begun: How likely each word began.
-            before: After which.
+            ended: How likely each ended, and silence.
         """
         yield self._words[word]
-        state = self._end(word, reached[-1])
-        for now in range(len(reached) - 1, 0, -1):
-            earlier = reached[now - 1]
-            ways = (
-                earlier[2 + state],
-                earlier[1 + state] + self._steps[state],
-                earlier[state] + self._skips[state],
-                begun[now, word] + self._starts[state],
-            )
-            way = ways.index(max(ways))
-            if way < 3:
-                state -= way
-                continue
-            word = before[now, word]
-            if word == len(self._words):
-                return
-            yield self._words[word]
-            state = self._end(word, earlier)
+        state, in_blank = self._ended_in(word, phones[-1], blanks[-1])
+        for now in range(len(phones) - 1, 0, -1):
+            phone, blank = phones[now - 1], blanks[now - 1]
+            if in_blank:
+                in_blank = bool(blank[state] >= phone[state])
+            elif state not in self._gain_of:
+                step = blank[state - 1]
+                skip = NEVER if state in self._same_again else phone[state - 1]
+                if phone[state] < max(step, skip):
+                    in_blank = bool(step >= skip)
+                    state -= 1
+            elif phone[state] < begun[now, word] + self._gain_of[state]:
+                near = _near(ended[now - 1])
+                word = near[(ended[now - 1, near] + self._pairs[near, word]).argmax()]
+                if word == len(self._words):
+                    return
+                yield self._words[word]
+                state, in_blank = self._ended_in(word, phone, blank)
 
-    def _end(self, word: int, reached: Floats) -> int:
-        """Return the state in which a word has likeliest ended."""
-        ends = self._ends[self._ends_of[word] : self._ends_of[word + 1]]
-        return int(ends[reached[2 + ends].argmax()])
+    def _ended_in(self, word: int, phone: Floats, blank: Floats) -> tuple[int, bool]:
+        """Return the phone in which a word has likeliest ended, and whether in the blank behind."""
+        ends = self._last[self._ways_of[word] : self._ways_of[word + 1]]
+        state = int(ends[np.maximum(phone[ends], blank[ends]).argmax()])
+        return state, bool(blank[state] > phone[state])
+
+
+def _near(ended: Floats) -> Numbers:
+    """Return what has likely ended enough to be followed by a word."""
+    return np.flatnonzero(ended > ended.max() - _BEAM)
 
 
 def _blanks_joined(logs: Floats) -> Floats:
