@@ -5,14 +5,16 @@ keeps it from working. Then each request is the name of a method of Listener and
 arguments.
 
 vosk proposes sentences while it hears them; when one has ended, a second listener, if the model
-has one, proposes others and says how well each fits the sound. Both scores are added up.
+has one, hears it while vosk makes up its mind, proposes others and says how well each fits the
+sound. Both scores are added up.
 """
 
 import ctypes
 import json
 import signal
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from multiprocessing.connection import Connection
 from pathlib import Path
 from types import ModuleType
@@ -39,10 +41,13 @@ SILENCE_FROM = 4.0
 # How many sentences the second listener proposes, and how far below vosk's least likely one
 # they begin: nearer, and music becomes words.
 PROPOSALS, NOT_PROPOSED = 5, 6.0
-# Blocks of memory from this size on go back when they are let go of (mallopt(3), malloc.h), smaller
-# ones between utterances. Left to itself glibc keeps them, and after 400 utterances the process had
-# 174 MB instead of 130; given back sooner, they cost a twentieth of the time.
-M_MMAP_THRESHOLD, GIVEN_BACK_FROM = -3, 1 << 20
+# What is asked of glibc (mallopt(3), malloc.h). Blocks of memory from this size on go back when
+# they are let go of, smaller ones between utterances: left to itself glibc kept 174 MB after 400
+# utterances instead of 130. Given back sooner, with 1 MB here, they cost up to a twentieth of the
+# time. Both listeners take from one store, or 4 to 8 MB more stay behind.
+M_MMAP_THRESHOLD, GIVEN_BACK_FROM = -3, 4 << 20
+M_TRIM_THRESHOLD, KEPT_WITHIN_AN_UTTERANCE = -1, 64 << 20
+M_ARENA_MAX, STORES = -8, 1
 # So much sound is kept for the second listener, more than it takes; noise may go on for longer.
 KEPT_S = 15
 
@@ -60,6 +65,7 @@ class Listener:
         self._model = vosk.Model(model_path=model_directory)
         has_second = Path(model_directory, NETWORK).exists()
         self._second = SecondListener(Path(model_directory)) if has_second else None
+        self._beside = ThreadPoolExecutor(1)
         self._sound = bytearray()
         self._recogniser: Any = None
         self._rate_hz = 0
@@ -107,7 +113,7 @@ class Listener:
         self._sound += samples
         del self._sound[: -2 * KEPT_S * rate_hz]
         if self._recogniser.AcceptWaveform(samples):
-            return self._weighed(_scores(self._recogniser.Result())), False
+            return self._weighed(self._recogniser.Result), False
         # Measured: 0.05 to 0.2 ms.
         so_far = json.loads(self._recogniser.PartialResult())["partial"].split()
         return NOTHING, any(word != UNKNOWN for word in so_far)
@@ -116,16 +122,18 @@ class Listener:
         """Return what was heard of the utterance so far, and end it."""
         if self._recogniser is None:
             return NOTHING
-        return self._weighed(_scores(self._recogniser.FinalResult()))
+        return self._weighed(self._recogniser.FinalResult)
 
-    def _weighed(self, proposed: dict[str, float]) -> Weighed:
-        """Return the alternatives by what both listeners say."""
+    def _weighed(self, result: Callable[[], str]) -> Weighed:
+        """Return the alternatives by what both listeners say; vosk's come as a result."""
         sound = bytes(self._sound)
         self._sound.clear()
-        if self._second is None or not proposed:
-            return proposed, None, 0.0
-        logs = self._second.hear(sound, self._rate_hz)
-        if logs is None:
+        if self._second is None or not sound:
+            return _scores(result()), None, 0.0
+        # Neither holds the interpreter while it works, so both listen at once.
+        heard = self._beside.submit(self._second.hear, sound, self._rate_hz)
+        proposed, logs = _scores(result()), heard.result()
+        if not proposed or logs is None:
             return proposed, None, 0.0
         lowest = min(proposed.values()) - NOT_PROPOSED
         also = [UNKNOWN, *self._second.proposals(logs, PROPOSALS)]
@@ -163,6 +171,8 @@ def main(pipe: Connection, model_directory: str) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     libc = ctypes.CDLL(None)
     libc.mallopt(M_MMAP_THRESHOLD, GIVEN_BACK_FROM)
+    libc.mallopt(M_TRIM_THRESHOLD, KEPT_WITHIN_AN_UTTERANCE)
+    libc.mallopt(M_ARENA_MAX, STORES)
     # vosk needs requests only to fetch models, which never happens here; loading it opens an
     # internet socket, and takes 6 MB.
     sys.modules["requests"] = ModuleType("requests")
@@ -183,8 +193,9 @@ def main(pipe: Connection, model_directory: str) -> None:
             name, *arguments = pipe.recv()
         except EOFError:
             return
+        begun = listener.begun
         pipe.send(getattr(listener, name)(*arguments))
-        if not listener.begun:
+        if begun and not listener.begun:
             libc.malloc_trim(0)
 
 

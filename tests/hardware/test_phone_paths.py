@@ -51,7 +51,16 @@ def test_the_best_path_is_the_best_of_all_paths(seed: int, words: list[str]) -> 
 @settings(max_examples=15, deadline=None)
 @given(st.integers(0, 10_000))
 def test_sentences_are_weighed_beside_one_another_as_each_alone(seed: int) -> None:
-    sentences = ["one", "two three", "[unk] two", "three one"]
+    sentences = [
+        "one",
+        "two three",
+        "[unk] two",
+        "three one",
+        "two",
+        "two three one",
+        "two one",
+        "",
+    ]
 
     together = best_paths(said(seed, 12), sentences, SPELLINGS)
 

@@ -158,6 +158,15 @@ def test_what_vosk_did_not_propose_is_weighed_too(spoken: Path) -> None:
     assert list(heard.values()) == sorted(heard.values(), reverse=True)
 
 
+def test_where_vosk_makes_out_nothing_nothing_is_heard(spoken: Path) -> None:
+    listener = Listener(Proposes(""), str(MODEL))
+    listener.expect(["half angle"], 10)
+
+    listener.accept(RATE_HZ, sound_of("half angle", spoken))
+
+    assert listener.finish() == ({}, None, 0.0)
+
+
 def test_a_model_without_the_second_network_is_heard_by_vosk_alone(
     spoken: Path, tmp_path: Path
 ) -> None:

@@ -74,3 +74,14 @@ def test_long_blanks_change_no_proposal() -> None:
     pairs = WordPairs(["one two", "two one"])
 
     assert WordChains(pairs, SPELLINGS).likeliest(sure, 1) == ["one two"]
+
+
+def test_a_word_is_proposed_in_whichever_way_it_is_said() -> None:
+    ways = {**SPELLINGS, "one": [(1, 2), (2, 2), (2, 3, 1)]}
+    pairs = WordPairs(["one two", "two one"])
+    for way in ways["one"]:
+        labels = (0, *(each for phone in way for each in (phone, 0)), 1, 3, 0)
+        sure = np.full((len(labels), 4), -20.0)
+        sure[np.arange(len(labels)), labels] = 0.0
+
+        assert WordChains(pairs, ways).likeliest(sure, 1) == ["one two"]
