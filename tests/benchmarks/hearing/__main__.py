@@ -8,8 +8,8 @@ A folder is as tests.benchmarks.hearing.recordings says; none is part of the pro
 and words are single words said by people, told apart from the other words of the set, with
 and without [unk]. Strings are what people said in Debian's pocketsphinx-testdata. Phrases are
 whole sentences, whose meaning in their context counts: right or wrong and acted on; asked about
-(what may have been misheard, or means two things), with what was said among the readings or
-not; or not caught. Of unrelated speech
+(what may have been misheard, or means two things), with what was said the first of the readings,
+the second, or none; or not caught. Of unrelated speech
 and of noise alone, what counts is how often they mean anything at all. pocketsphinx has its
 own US English model and gets the same words, or word pairs of the same phrases; it has no
 [unk]. The share of real time is of the processor's time, so a busy machine changes it little;
@@ -48,7 +48,7 @@ from tests.benchmarks.hearing.recordings import (
 )
 
 SNRS_DB = (None, 20, 10, 5, 0)
-OUTCOMES = ("right", "wrong", "asked with it", "asked without", "not caught")
+OUTCOMES = ("right", "wrong", "asked, it first", "it second", "asked without", "not caught")
 # More than these are not worth a row each.
 _FEW_SPEAKERS = 6
 _NOISE_BLOCK_S = 10
@@ -155,8 +155,10 @@ def _outcome(hearing: Hearing, each: Recording) -> str:
     match taken:
         case None:
             return "not caught"
-        case Unsure(offered):
-            return "asked with it" if truth in offered else "asked without"
+        case Unsure((first, *_) as offered):
+            if truth not in offered:
+                return "asked without"
+            return "asked, it first" if truth == first else "it second"
     if taken == truth:
         return "right"
     return "asked without" if isinstance(taken, Either) else "wrong"

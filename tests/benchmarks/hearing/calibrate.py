@@ -52,9 +52,9 @@ VOICES = (
 MOST_SENTENCES = 96
 
 SNRS_DB = (None, 20, 10, 5, 0)
-# Shares of sentences whose wrong meaning may be acted on unasked, in quiet and in loud noise: two
-# thirds of what is allowed, for voices that none of this was fitted on are heard worse.
-MOST_WRONG = {(None, 20, 10): 0.005 * 2 / 3, (5, 0): 0.02 * 2 / 3}
+# Shares of sentences whose wrong meaning may be acted on unasked, in quiet and in loud noise. Some
+# sets must be by voices the model was not taught with: those are heard worse.
+MOST_WRONG = {(None, 20, 10): 0.005, (5, 0): 0.02}
 # Never less sure than this, however well the recordings went: common practice, no source.
 LEAST_TO_ACT, MOST_TO_ACT = 0.9, 0.98
 
