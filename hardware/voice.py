@@ -5,6 +5,7 @@ and the first then makes no sound; so two voices are as safe as one. Nothing her
 sound: see hardware.speaker.
 """
 
+import re
 import tempfile
 import threading
 
@@ -17,6 +18,9 @@ from hardware.voice_process import NO_VOICE, READY
 STARTED_WITHIN_S = 20.0
 # A page of text takes 0.1 s on a desk machine; a child silent for longer hangs.
 SPOKEN_WITHIN_S = 20.0
+# What espeak misreads, and how it is spelled for it: thousandths as the Bible's "thou".
+_RESPELLED = {"thou": "thow"}
+_MISREAD = re.compile(rf"\b({'|'.join(_RESPELLED)})\b", re.IGNORECASE)
 
 
 class PyttsxSynthesiser:
@@ -59,7 +63,7 @@ class PyttsxSynthesiser:
         """
         with self._lock:
             try:
-                rate_hz, samples = self._child.ask(words, SPOKEN_WITHIN_S)
+                rate_hz, samples = self._child.ask(as_read(words), SPOKEN_WITHIN_S)
             except EOFError:
                 self._child = self._started()
                 raise VoiceLost(words) from None
@@ -91,6 +95,11 @@ class PyttsxSynthesiser:
         if greeting == NO_VOICE:
             raise BadSetting("voice", self._voice, "a voice of espeak-ng, such as en-gb")
         raise DeviceMissing("voice", f"install the package libespeak-ng1 ({greeting})")
+
+
+def as_read(words: str) -> str:
+    """Return words as espeak must be given them to say them as the trade does."""
+    return _MISREAD.sub(lambda found: _RESPELLED[found[0].lower()], words)
 
 
 class SilentSynthesiser:

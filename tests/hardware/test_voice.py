@@ -12,7 +12,7 @@ from assistant.errors import BadSetting, VoiceLost
 from assistant.ports import Sound, Synthesiser
 from hardware.recogniser import VoskRecogniser, hear_sound
 from hardware.sounds import TAIL_S
-from hardware.voice import PyttsxSynthesiser, SilentSynthesiser
+from hardware.voice import PyttsxSynthesiser, SilentSynthesiser, as_read
 
 SENTENCE = "set the head over three point five five eight millimetres"
 
@@ -59,6 +59,19 @@ def test_speech_is_loud_and_ends_without_a_long_silence(voice: PyttsxSynthesiser
 
     assert loudest(sound) > 10_000
     assert loudest(tail) < loudest(sound) / 100
+
+
+@pytest.mark.parametrize(
+    ("words", "read"),
+    [
+        # espeak reads "thow" with the first sound of "thousandth".
+        ("Ten thou, or a thou.", "Ten thow, or a thow."),
+        ("Thou", "thow"),
+        ("a thousandth of an inch", "a thousandth of an inch"),
+    ],
+)
+def test_a_thou_is_read_as_a_thousandth_and_not_as_the_bibles(words: str, read: str) -> None:
+    assert as_read(words) == read
 
 
 def test_two_voices_at_once_from_four_threads_each_say_their_own_words(

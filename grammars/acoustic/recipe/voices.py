@@ -70,6 +70,9 @@ TRAINING = frozenset(
     }
 )
 
+# What those say as another word who choose their own pronunciations: as the Bible's.
+_MISREAD = frozenset({"thou"})
+
 # What accents.toml calls any voice of a country.
 _ANY_OF = {"american": "a", "british": "b"}
 
@@ -274,6 +277,7 @@ def main() -> None:
     lines = given.sentences.read_text(encoding="utf-8").splitlines()[part::parts]
     sentences, rng = [line.split() for line in lines], random.Random(given.part)
     if given.by in ("robots", "pico"):
+        sentences = [words for words in sentences if _MISREAD.isdisjoint(words)]
         spoken = by_robots(sentences, rng) if given.by == "robots" else by_pico(sentences, rng)
     else:
         how = with_accents if given.by == "accents" else plainly
