@@ -12,7 +12,7 @@ from grammars.acoustic.recipe.export import EVERY
 from grammars.acoustic.recipe.mfcc import Mfcc
 from grammars.acoustic.recipe.phones import BLANK, OUTPUT
 from grammars.acoustic.recipe.speech import RATE_HZ, Utterance
-from grammars.acoustic.recipe.windows import Learnt, Shelves, cut_close, rate_at
+from grammars.acoustic.recipe.windows import Learnt, Shelves, rate_at
 
 FOUR, OH = (("F", "AO", "R"), ("F", "AO")), (("OW",),)
 
@@ -145,15 +145,18 @@ def test_a_phone_shorter_than_the_time_between_outputs_has_one_all_the_same() ->
     assert (labels == OUTPUT["OW"]).sum() == 20
 
 
-def test_only_short_words_are_cut_close() -> None:
+def test_only_short_words_are_cut_close_and_some_without_their_end() -> None:
     quiet, loud = np.zeros(RATE_HZ // 4, np.int16), np.full(RATE_HZ // 2, 9_000, np.int16)
-    sound = np.concatenate([quiet, loud, quiet])
-    shelf = [
-        Learnt(Utterance(sound, tuple(words.split()), (), "someone"))
-        for words in ("seven", "up down", "one two three", "half angle")
-    ]
+    hissed = np.full(RATE_HZ // 5, 900, np.int16)
+    sound, rng = np.concatenate([quiet, loud, hissed, quiet]), random.Random(3)
 
-    cut = cut_close(shelf)
+    def heard(words: str) -> set[int]:
+        learnt = Learnt(Utterance(sound, tuple(words.split()), (), "someone"))
+        shelves = Shelves({"people": [learnt]}, {"people": 1})
+        return {len(shelves.pick(rng).utterance.samples) for _ in range(40)}
 
-    assert [each.utterance.words for each in cut] == [("seven",), ("up", "down")]
-    assert all(len(loud) < len(each.utterance.samples) < len(loud) + 400 for each in cut)
+    for words in ("seven", "up down"):
+        whole, cut, endless = len(sound), len(loud) + len(hissed), len(loud)
+        assert heard(words) == {whole, cut + 160, endless + 160}
+    for words in ("one two three", "half angle"):
+        assert heard(words) == {len(sound)}

@@ -22,13 +22,15 @@ from typing import Any
 
 import numpy as np
 import torch
+from torch.func import functional_call
 
 from grammars.acoustic.recipe.contents import NAME, contents
 from grammars.acoustic.recipe.degrade import LOUDER_NOISES_DB, NOISES_DB, Draws, degraded
 from grammars.acoustic.recipe.encoder import Encoder, base_weights
 from grammars.acoustic.recipe.phones import OUTPUT
-from grammars.acoustic.recipe.train import costs, mixed, shelf, shelf_and_share
-from grammars.acoustic.recipe.windows import Shelves, cut_close, rate_at
+from grammars.acoustic.recipe.speech import Samples
+from grammars.acoustic.recipe.train import choose, costs, mixed, quietly, shelf, shelf_and_share
+from grammars.acoustic.recipe.windows import Shelves, rate_at
 
 # Of torch, which need not be there to check this.
 Tensor = Any
@@ -40,6 +42,8 @@ _WINDOWS_S, _STEP_S = (2.0, 3.0, 4.0, 6.0, 8.0), 768
 # The new layer by itself learns faster; then what the first layers know of sound is kept.
 _ALONE_RATE, _ALONE_RISE, _RISE, _FIRST_RATE = 1e-3, 20, 50, 0.5
 _STEEPEST, _MEAN_OVER, _PRIORS_MOVE = 1.0, 800, 0.05
+# The network chooses pronunciations when so much is done.
+_CHOOSES_WHEN = 0.3
 # Rows hidden at two places, and columns of four in ten windows: of moments and of numbers.
 _HIDDEN_ROWS, _HIDDEN_COLUMNS, _COLUMNS_HIDDEN = 8, 30, 0.4
 # What a teacher hears: how loud at its peak, over how much hiss.
@@ -123,6 +127,13 @@ class Lesson:
             for name, value in self.network.state_dict().items():
                 self.mean[name].lerp_(value, 1 - keep)
         return float(loss.detach())
+
+    def heard(self, sounds: Sequence[Samples]) -> Tensor:
+        """Return the log probabilities of the mean for sounds, each in a quiet room."""
+        windows = (quietly(sounds) / _FULL_SCALE).to(self.device)
+        with torch.no_grad():
+            scores = functional_call(self.network.eval(), self.mean, (windows,))
+        return scores.float().log_softmax(-1)
 
     def _heard_by(self, network: Encoder, sound: Tensor, *changed: Callable[..., Any]) -> Tensor:
         with torch.autocast("cuda", torch.bfloat16, enabled=self.device.type == "cuda"):
@@ -245,9 +256,7 @@ def main() -> None:
     torch.manual_seed(given.seed)
     rng, began_s = random.Random(given.seed), time.monotonic()
     shares = dict(given.shelf)
-    read = {name: list(shelf(Path(name))) for name in shares}
-    read = {name: [*learnt, *cut_close(learnt)] for name, learnt in read.items()}
-    shelves = Shelves(read, shares, given.short)
+    shelves = Shelves({name: shelf(Path(name)) for name in shares}, shares, given.short)
     weights = mean_of(given.start)[0] if given.start else base_weights()
     if given.layer:
         of_layer = mean_of([given.layer])[0].items()
@@ -257,6 +266,9 @@ def main() -> None:
     losses: list[float] = []
     while lesson.step < given.steps:
         together, steps = lesson.step - given.alone, given.steps - given.alone
+        if together == int(steps * _CHOOSES_WHEN):
+            for learnt in shelves.shelves.values():
+                choose(learnt, rng, lesson.heard)
         share = rate_at(together, steps, _RISE) if together >= 0 else None
         losses.append(lesson.learn(shelves, rng, share))
         if lesson.step % 100 == 0 or lesson.step == given.steps:

@@ -14,7 +14,7 @@ import argparse
 import json
 import random
 import time
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -38,7 +38,7 @@ from grammars.acoustic.recipe.layers import kept_statistics, outputs, padded
 from grammars.acoustic.recipe.mfcc import Mfcc
 from grammars.acoustic.recipe.network import Network
 from grammars.acoustic.recipe.phones import BLANK, OUTPUT
-from grammars.acoustic.recipe.speech import RATE_HZ, at_16_khz, read_shelf
+from grammars.acoustic.recipe.speech import RATE_HZ, Samples, at_16_khz, read_shelf
 from grammars.acoustic.recipe.windows import Learnt, Placed, Shelves, rate_at
 
 # Of torch, which need not be there to check this.
@@ -164,43 +164,10 @@ class Run:
                 self.mean[key].lerp_(value, 1 - keep)
         return float(ctc.detach())
 
-    def choose(self, learnt: Sequence[Learnt], rng: random.Random) -> None:
-        """Choose how each word was said, and leave out what fits its words worst."""
-        fits: list[tuple[float, Learnt]] = []
-        ordered = sorted(learnt, key=lambda each: len(each.utterance.samples))
-        for start in range(0, len(ordered), 64):
-            batch = ordered[start : start + 64]
-            logs = self.heard([each.utterance.samples for each in batch])
-            best: list[float] = [float("inf")] * len(batch)
-            for turn in range(_WAYS_TRIED):
-                # The first are American and the last British, all through.
-                tried = [
-                    [
-                        ways[0] if turn == 0 else ways[-1] if turn == 1 else rng.choice(ways)
-                        for ways in each.utterance.ways
-                    ]
-                    for each in batch
-                ]
-                for row, cost in enumerate(costs(logs, tried).tolist()):
-                    if cost < best[row] - _BETTER_BY:
-                        best[row], batch[row].chosen = cost, tuple(tried[row])
-            fits += [
-                (cost / max(4, sum(map(len, each.chosen or ()))), each)
-                for cost, each in zip(best, batch, strict=True)
-            ]
-        fits.sort(key=lambda fit: fit[0])
-        for place, (_, each) in enumerate(fits):
-            each.is_left_out = place >= len(fits) * (100 - _WORST) / 100
-
-    def heard(self, sounds: Sequence[Any]) -> Tensor:
+    def heard(self, sounds: Sequence[Samples]) -> Tensor:
         """Return the log probabilities of the mean for sounds, each in a quiet room."""
-        pause = round(_PAUSE_S * RATE_HZ)
-        windows = torch.zeros(len(sounds), max(map(len, sounds)) + 2 * pause)
-        for row, sound in enumerate(sounds):
-            even = sound * (_LEVEL / max(1e-4, np.abs(sound).max()))
-            windows[row, pause : pause + len(sound)] = torch.tensor(even)
-        windows += _HISS * torch.randn_like(windows)
-        return self.log_probabilities_of_mean(self.features.plain(windows.to(self.device)))
+        windows = quietly(sounds).to(self.device)
+        return self.log_probabilities_of_mean(self.features.plain(windows))
 
     def write(self, path: Path) -> None:
         """Write the mean, and see that numpy computes from the file what torch does."""
@@ -227,6 +194,47 @@ class Run:
                 self.weights[key].copy_(value)
         self.mean = mean
         self.optimiser.load_state_dict(optimiser)
+
+
+def choose(
+    learnt: Sequence[Learnt], rng: random.Random, heard: Callable[[Sequence[Samples]], Tensor]
+) -> None:
+    """Choose how each word was said, and leave out what fits its words worst."""
+    fits: list[tuple[float, Learnt]] = []
+    ordered = sorted(learnt, key=lambda each: len(each.utterance.samples))
+    for start in range(0, len(ordered), 64):
+        batch = ordered[start : start + 64]
+        logs = heard([each.utterance.samples for each in batch])
+        best: list[float] = [float("inf")] * len(batch)
+        for turn in range(_WAYS_TRIED):
+            # The first are American and the last British, all through.
+            tried = [
+                [
+                    ways[0] if turn == 0 else ways[-1] if turn == 1 else rng.choice(ways)
+                    for ways in each.utterance.ways
+                ]
+                for each in batch
+            ]
+            for row, cost in enumerate(costs(logs, tried).tolist()):
+                if cost < best[row] - _BETTER_BY:
+                    best[row], batch[row].chosen = cost, tuple(tried[row])
+        fits += [
+            (cost / max(4, sum(map(len, each.chosen or ()))), each)
+            for cost, each in zip(best, batch, strict=True)
+        ]
+    fits.sort(key=lambda fit: fit[0])
+    for place, (_, each) in enumerate(fits):
+        each.is_left_out = place >= len(fits) * (100 - _WORST) / 100
+
+
+def quietly(sounds: Sequence[Samples]) -> Tensor:
+    """Return windows of sounds, each between pauses in a quiet room."""
+    pause = round(_PAUSE_S * RATE_HZ)
+    windows = torch.zeros(len(sounds), max(map(len, sounds)) + 2 * pause)
+    for row, sound in enumerate(sounds):
+        even = sound * (_LEVEL / max(1e-4, np.abs(sound).max()))
+        windows[row, pause : pause + len(sound)] = torch.tensor(even)
+    return windows + _HISS * torch.randn_like(windows)
 
 
 def costs(logs: Tensor, targets: Sequence[Sequence[Spelling]]) -> Tensor:
@@ -307,12 +315,11 @@ class Development:
         return 100 * right / len(self.said)
 
 
-def shelf(path: Path) -> Iterator[Learnt]:
+def shelf(path: Path) -> list[Learnt]:
     """Return what is on a shelf, with its times if it was aligned."""
     is_aligned = path.with_suffix(".times").exists()
     times = read_times(path) if is_aligned else iter(lambda: None, 0)
-    for utterance, each in zip(read_shelf(path), times, strict=False):
-        yield Learnt(utterance, each)
+    return [Learnt(*each) for each in zip(read_shelf(path), times, strict=False)]
 
 
 def shelf_and_share(text: str) -> tuple[str, float]:
@@ -350,7 +357,7 @@ def main() -> None:
     torch.manual_seed(given.seed)
     torch.set_float32_matmul_precision("high")
     shares: Mapping[str, float] = dict(given.shelf)
-    shelves = Shelves({name: list(shelf(Path(name))) for name in shares}, shares, given.short)
+    shelves = Shelves({name: shelf(Path(name)) for name in shares}, shares, given.short)
     sets = [Development(folder) for folder in given.develop]
     run, state = Run(given.start, given), given.to.with_suffix(".pt")
     if state.exists():
@@ -362,7 +369,7 @@ def main() -> None:
         if run.step in chooses:
             for learnt in shelves.shelves.values():
                 if any(len(ways) > 1 for each in learnt for ways in each.utterance.ways):
-                    run.choose(learnt, rng)
+                    choose(learnt, rng, run.heard)
         placed = [shelves.window(rng, given.seconds) for _ in range(given.windows)]
         losses.append(run.learn(placed, given))
         if run.step % given.every == 0 or run.step == given.steps:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from grammars.acoustic.recipe.graph import Spelling
-from grammars.acoustic.recipe.speech import RATE_HZ, Samples, Utterance
+from grammars.acoustic.recipe.speech import RATE_HZ, Utterance
 
 # Said alone, short, and with no context to help: of these and no others, three words at most.
 # fmt: off
@@ -23,16 +23,18 @@ SHORT = {
 # fmt: on
 _FEW = 3
 _SHORT_OF_PEOPLE = 0.7
-_SYNTHETIC = ("kokoro:", "flite:", "espeak-ng:", "pico:", "rhvoice:", "festival:")
+_SYNTHETIC = ("kokoro:", "flite:", "espeak-ng:", "pico:", "rhvoice:", "festival:", "vocoded:")
 
 _SHORTEST_S, _LONGEST_S = 0.1, 9.0
 _SLOWEST, _FASTEST = 0.78, 1.28
 # How often the pronunciation that the network chose is the one it is told.
 _AS_CHOSEN = 0.9
 _TRIES = 6
-# What is cut close: of so many words at most, louder than a share of the loudest sound, with so
-# many samples around, and not shorter than this.
-_FEW_CUT, _LOUD_CUT, _BEFORE_CUT, _AFTER_CUT, _SHORTEST_CUT_S = 2, 0.07, 80, 160, 0.15
+# Half of the short ones, of so many words at most, are cut close: from so many samples before what
+# is louder than a share of the loudest sound to so many after what is louder than another, and no
+# shorter than this.
+_CUT, _FEW_CUT, _SHORTEST_CUT_S = 0.5, 2, 0.15
+_LOUD_FIRST, _LOUD_LAST, _BEFORE_CUT, _AFTER_CUT = 0.07, (0.03, 0.2), 80, 80
 # Left free at the end of a window; less than the second, and no more is tried.
 _END_S, _LAST_S = 0.05, 0.6
 
@@ -109,7 +111,9 @@ class Shelves:
                 learnt = rng.choice(self.shelves[name])
             long_s = len(learnt.utterance.samples) / RATE_HZ
             if not learnt.is_left_out and _SHORTEST_S < long_s < _LONGEST_S:
-                return learnt
+                words = learnt.utterance.words
+                is_cut = len(words) <= _FEW_CUT and set(words) <= SHORT and not learnt.times
+                return _cut_close(learnt, rng) if is_cut and rng.random() < _CUT else learnt
 
     def window(self, rng: random.Random, seconds: float) -> list[Placed]:
         """Return utterances one after another, with pauses of many lengths, in a window."""
@@ -132,23 +136,19 @@ class Shelves:
         return placed
 
 
-def cut_close(shelf: Sequence[Learnt]) -> list[Learnt]:
-    """Return the short words of a shelf once more, without the quiet around them.
+def _cut_close(learnt: Learnt, rng: random.Random) -> Learnt:
+    """Return short words without the quiet around them, and often without their ends.
 
-    So they come from who talks as he presses the pedal, and in many recordings.
+    So they come from who talks as he presses the pedal or lets it go, and in many recordings.
     """
-    return [
-        Learnt(replace(each.utterance, samples=samples))
-        for each in shelf
-        if len(each.utterance.words) <= _FEW_CUT and set(each.utterance.words) <= SHORT
-        if len(samples := _cut_close(each.utterance.samples)) > _SHORTEST_CUT_S * RATE_HZ
-    ]
-
-
-def _cut_close(samples: Samples) -> Samples:
+    samples = learnt.utterance.samples
     level = np.abs(samples.astype(np.float32))
-    loud = np.flatnonzero(level > _LOUD_CUT * level.max())
-    return samples[max(0, loud[0] - _BEFORE_CUT) : loud[-1] + _AFTER_CUT]
+    start = max(0, int(np.argmax(level > _LOUD_FIRST * level.max())) - _BEFORE_CUT)
+    quiet = int(np.argmax(level[::-1] > rng.uniform(*_LOUD_LAST) * level.max()))
+    cut = samples[start : len(samples) - quiet + _AFTER_CUT]
+    if len(cut) < _SHORTEST_CUT_S * RATE_HZ:
+        return learnt
+    return replace(learnt, utterance=replace(learnt.utterance, samples=cut))
 
 
 def rate_at(step: int, steps: int, rise: int = 200) -> float:
