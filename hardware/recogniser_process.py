@@ -44,7 +44,7 @@ SILENCE_FROM = 4.0
 PROPOSALS, NOT_PROPOSED = 5, 6.0
 # What is asked of glibc (mallopt(3), malloc.h). Blocks of memory from this size on go back when
 # they are let go of, smaller ones between utterances when the process holds more than KEPT: left
-# to itself glibc held 158 MB after 460 utterances instead of 139. Given back sooner, blocks from
+# to itself glibc held 161 MB after 460 utterances instead of 139. Given back sooner, blocks from
 # 1 MB or all after every utterance, they cost up to a twentieth of the time. Both listeners take
 # from one store, or 4 to 8 MB more stay behind.
 M_MMAP_THRESHOLD, GIVEN_BACK_FROM = -3, 4 << 20

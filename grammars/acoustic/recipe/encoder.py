@@ -41,13 +41,25 @@ class Encoder(nn.Module):
 
     def forward(self, sound: Tensor, changed: Callable[[Tensor], Tensor] | None = None) -> Tensor:
         """Return the scores; `changed` may hide parts of the rows on their way."""
-        rows = self.groupnorm(torch.tanh(self.conv1(sound[:, None])))
-        rows = functional.gelu(self.conv3(functional.gelu(self.conv2(rows)))).transpose(1, 2)
+        rows = self.groupnorm(torch.tanh(self.conv1(sound[:, None]))).transpose(1, 2)
+        rows = functional.gelu(_by_one_product(self.conv2, rows)).transpose(1, 2)
+        rows = functional.gelu(self.conv3(rows)).transpose(1, 2)
         rows = changed(rows) if changed else rows
         angles = torch.arange(rows.shape[1], device=rows.device)[:, None] * self.inv_freq
         for layer in self.layers:
             rows = layer(rows, angles.cos(), angles.sin())
         return self.head(self.layer_norm(rows))
+
+
+def _by_one_product(convolution: nn.Conv1d, rows: Tensor) -> Tensor:
+    """Return what a convolution makes of rows.
+
+    As one product it can be put in 8 bits, in which it takes less than half the time.
+    """
+    (size,), (step,) = convolution.kernel_size, convolution.stride
+    beside = [rows[:, at : rows.shape[1] - size + at + 1 : step] for at in range(size)]
+    weights = convolution.weight.transpose(1, 2).reshape(convolution.out_channels, -1)
+    return functional.linear(torch.cat(beside, -1), weights, convolution.bias)
 
 
 class _Layer(nn.Module):
