@@ -44,8 +44,10 @@ class OutOfRange(BenchError, ValueError):
 
     @property
     def figures(self) -> str:
-        """The number, to as many figures as anyone wants to hear."""
-        return f"{self.value:.6g}" if isinstance(self.value, float) else str(self.value)
+        """The number, to as many figures as anyone wants: to thousandths, if it is 1 or more."""
+        if not isinstance(self.value, float):
+            return str(self.value)
+        return f"{round(self.value, 3) if abs(self.value) >= 1 else self.value:.6g}"
 
     def __str__(self) -> str:
         return f"The {self.name} must be {self.limit}, not {self.figures}."

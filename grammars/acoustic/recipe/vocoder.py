@@ -26,7 +26,7 @@ from grammars.acoustic.recipe.speech import (
     trimmed,
     write_shelf,
 )
-from grammars.acoustic.recipe.windows import SHORT
+from grammars.acoustic.recipe.windows import is_short
 
 Floats = NDArray[np.float64]
 
@@ -35,7 +35,7 @@ _FULL_SCALE, _HISS = 32_768, 1e-5
 _LOUD = 0.01
 _SHORTEST_S, _LONGEST_S = 0.125, 9.0
 # How often a short word is said, whatever the shelves hold.
-_SHORT_SHARE, _FEW = 0.25, 3
+_SHORT_SHARE = 0.25
 _LOWEST_HZ, _HIGHEST_HZ = 60, 420
 _STEPS_A_NAT = 8
 # An octave is counted from here on, and this smooths the edge of a narrow band.
@@ -160,8 +160,8 @@ def by_machines(
     shelf: Sequence[Utterance], seconds: float, rng: random.Random
 ) -> Iterator[Utterance]:
     """Say so many seconds of a shelf, each utterance by another machine."""
-    fit = [u for u in shelf if _SHORTEST_S < len(u.samples) / RATE_HZ < _LONGEST_S]
-    short = [u for u in fit if len(u.words) <= _FEW and set(u.words) <= SHORT]
+    fit = [e for e in shelf if _SHORTEST_S < len(e.samples) / RATE_HZ < _LONGEST_S]
+    short = [each for each in fit if is_short(each)]
     hiss, done = np.random.default_rng(rng.randrange(2**32)), 0.0
     while done < seconds:
         each = rng.choice(short if short and rng.random() < _SHORT_SHARE else fit)

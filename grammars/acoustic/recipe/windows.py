@@ -96,9 +96,9 @@ class Shelves:
     def __post_init__(self) -> None:
         self._lone = {True: {}, False: {}}
         for learnt in (each for shelf in self.shelves.values() for each in shelf):
-            words = learnt.utterance.words
-            if len(words) <= _FEW and set(words) <= SHORT:
-                self._lone[learnt.is_by_people].setdefault(words, []).append(learnt)
+            if is_short(learnt.utterance):
+                of_kind = self._lone[learnt.is_by_people]
+                of_kind.setdefault(learnt.utterance.words, []).append(learnt)
 
     def pick(self, rng: random.Random) -> Learnt:
         """Return an utterance of fitting length; of the short ones, each sentence alike often."""
@@ -111,9 +111,8 @@ class Shelves:
                 learnt = rng.choice(self.shelves[name])
             long_s = len(learnt.utterance.samples) / RATE_HZ
             if not learnt.is_left_out and _SHORTEST_S < long_s < _LONGEST_S:
-                words = learnt.utterance.words
-                is_cut = len(words) <= _FEW_CUT and set(words) <= SHORT and not learnt.times
-                return _cut_close(learnt, rng) if is_cut and rng.random() < _CUT else learnt
+                may_be_cut = is_short(learnt.utterance, _FEW_CUT) and not learnt.times
+                return _cut_close(learnt, rng) if may_be_cut and rng.random() < _CUT else learnt
 
     def window(self, rng: random.Random, seconds: float) -> list[Placed]:
         """Return utterances one after another, with pauses of many lengths, in a window."""
@@ -134,6 +133,11 @@ class Shelves:
                 pauses = ((0.02, 0.15), (0.1, 0.6), (0.3, 1.5))
                 at += count + round(rng.uniform(*rng.choice(pauses)) * RATE_HZ)
         return placed
+
+
+def is_short(utterance: Utterance, words: int = _FEW) -> bool:
+    """Return whether it is nothing but short words, so many at most."""
+    return len(utterance.words) <= words and set(utterance.words) <= SHORT
 
 
 def _cut_close(learnt: Learnt, rng: random.Random) -> Learnt:
