@@ -56,9 +56,8 @@ SILENCE_AFTER_S = 0.6
 class VoskRecogniser:
     """The real recogniser, ready when constructed.
 
-    Expecting no phrases it listens for any word of the model; a phrase with a word the
-    model lacks is left out whole, see `lacking`. A rate that changes between two blocks
-    begins a new utterance.
+    A phrase with a word the model lacks is left out whole, see `lacking`. A rate that changes
+    between two blocks begins a new utterance.
 
     Raises:
         ModelIncomplete: The model's directory lacks a file, or vosk cannot read one.

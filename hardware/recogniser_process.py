@@ -16,6 +16,7 @@ import signal
 import sys
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from functools import cached_property, lru_cache, partial
 from multiprocessing.connection import Connection
 from pathlib import Path
 from types import ModuleType
@@ -23,6 +24,7 @@ from typing import Any
 
 from hardware.phone_paths import UNKNOWN
 from hardware.second_listener import NETWORK, SecondListener, clearness
+from hardware.word_chains import WordChains
 
 READY = "ready"
 BAD_MODEL = "bad model"
@@ -53,6 +55,10 @@ M_ARENA_MAX, STORES = -8, 1
 KEPT = 133 * 10**6
 # So much sound is kept for the second listener, more than it takes; noise may go on for longer.
 KEPT_S = 15
+# What is made of so many lists of phrases is kept, for a conversation comes back to them. To
+# listen again for one takes 1 ms instead of 12, and vosk, which lays out its graph as it hears,
+# then takes three quarters of the time. Each takes 2 MB.
+EXPECTED_KEPT = 4
 
 # Alternatives with their scores, the likeliest first; what vosk heard unaided, without UNKNOWN,
 # None if only vosk listened; and how clear it was. As in assistant.events.Hearing.
@@ -60,19 +66,54 @@ Weighed = tuple[dict[str, float], str | None, float]
 NOTHING: Weighed = ({}, None, 0.0)
 
 
+class Expected:
+    """The phrases listened for, and what each listener makes of them when it is first wanted."""
+
+    def __init__(
+        self, vosk: Any, model: Any, second: SecondListener | None, phrases: Sequence[str]
+    ) -> None:
+        self._vosk, self._model, self._second = vosk, model, second
+        # A phrase with a word the model lacks would be shortened by vosk to another phrase.
+        lacked = set(lacking(model, sorted({word for p in phrases for word in p.split()})))
+        self._phrases = [phrase for phrase in phrases if lacked.isdisjoint(phrase.split())]
+        self._recogniser: Any = None
+        self._rate_hz = 0
+
+    def recogniser(self, rate_hz: int) -> Any:
+        """Return vosk's."""
+        if self._rate_hz != rate_hz:
+            # Escaped letters would be unknown words: no ASCII-only JSON.
+            grammar = json.dumps([*self._phrases, UNKNOWN], ensure_ascii=False)
+            self._recogniser = self._vosk.KaldiRecognizer(self._model, rate_hz, grammar)
+            self._rate_hz = rate_hz
+        return self._recogniser
+
+    @cached_property
+    def chains(self) -> WordChains | None:
+        """The second listener's, None if there are no words."""
+        if self._second is None or not self._phrases:
+            return None
+        return self._second.chains(self._phrases)
+
+
+def lacking(model: Any, words: Sequence[str]) -> list[str]:
+    """Return those of the words that a vosk model cannot hear."""
+    return [word for word in words if model.vosk_model_find_word(word) < 0]
+
+
 class Listener:
     """One vosk model and the recogniser of the utterance in progress."""
 
     def __init__(self, vosk: Any, model_directory: str) -> None:
-        self._vosk = vosk
         self._model = vosk.Model(model_path=model_directory)
         has_second = Path(model_directory, NETWORK).exists()
         self._second = SecondListener(Path(model_directory)) if has_second else None
         self._beside = ThreadPoolExecutor(1)
         self._sound = bytearray()
+        self._kept = lru_cache(EXPECTED_KEPT)(partial(Expected, vosk, self._model, self._second))
+        self._expected = self._kept(())
         self._recogniser: Any = None
         self._rate_hz = 0
-        self._grammar: str | None = None
         self._alternatives = 1
 
     @property
@@ -82,22 +123,19 @@ class Listener:
 
     def lacking(self, words: Sequence[str]) -> list[str]:
         """Return those of the words that the model cannot hear."""
-        return [word for word in words if self._model.vosk_model_find_word(word) < 0]
+        return lacking(self._model, words)
 
-    def expect(self, phrases: Sequence[str], alternatives: int) -> None:
+    def expect(self, phrases: tuple[str, ...], alternatives: int) -> None:
         """Listen for the phrases from the next block of sound on."""
-        # A phrase with a word the model lacks would be shortened by vosk to another phrase.
-        lacking = set(self.lacking(sorted({word for p in phrases for word in p.split()})))
-        heard = [phrase for phrase in phrases if lacking.isdisjoint(phrase.split())]
-        # Escaped letters would be unknown words: no ASCII-only JSON.
-        self._grammar = json.dumps([*heard, UNKNOWN], ensure_ascii=False)
+        if self._recogniser is not None:
+            # What it has heard stays in it, even after Reset, until a result is final, and none is
+            # without sound. SetGrammar in the middle of an utterance aborts the process.
+            self._recogniser.AcceptWaveform(bytes(2))
+            self._recogniser.FinalResult()
+            self._recogniser = None
+        self._expected = self._kept(phrases)
         self._alternatives = alternatives
         self._sound.clear()
-        if self._second is not None:
-            self._second.expect(heard)
-        # SetGrammar in the middle of an utterance aborts the process; a new recogniser
-        # takes 0.2 ms and cannot.
-        self._recogniser = None
 
     def accept(self, rate_hz: int, samples: bytes) -> tuple[Weighed, bool]:
         """Take a block; return what was heard, nothing until a pause ends it.
@@ -106,10 +144,7 @@ class Listener:
         UNKNOWN and makes none.
         """
         if self._recogniser is None or rate_hz != self._rate_hz:
-            arguments = (self._model, rate_hz, self._grammar)
-            self._recogniser = self._vosk.KaldiRecognizer(
-                *arguments[: 2 if self._grammar is None else 3]
-            )
+            self._recogniser = self._expected.recogniser(rate_hz)
             self._recogniser.SetMaxAlternatives(self._alternatives)
             self._rate_hz = rate_hz
             self._sound.clear()
@@ -139,7 +174,8 @@ class Listener:
         if not proposed or logs is None:
             return proposed, None, 0.0
         lowest = min(proposed.values()) - NOT_PROPOSED
-        also = [UNKNOWN, *self._second.proposals(logs, PROPOSALS)]
+        chains = self._expected.chains
+        also = [UNKNOWN, *(chains.likeliest(logs, PROPOSALS) if chains else [])]
         either = proposed | {text: lowest for text in also if text not in proposed}
         silence, *fits = self._second.fits(logs, ["", *either])
         fit_of = dict(zip(either, fits, strict=True))

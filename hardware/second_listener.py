@@ -45,13 +45,10 @@ class SecondListener:
         for line in (model / LEXICON).read_text(encoding="utf-8").splitlines():
             word, *spelling = line.split()
             self._spellings.setdefault(word, []).append(tuple(number[p] for p in spelling))
-        self._expected: Sequence[str] = ()
-        self._chains: WordChains | None = None
 
-    def expect(self, sentences: Sequence[str]) -> None:
-        """Listen for words that follow each other as in these."""
-        self._expected = sentences
-        self._chains = None
+    def chains(self, sentences: Sequence[str]) -> WordChains:
+        """Return what proposes sentences whose words follow each other as in these."""
+        return WordChains(WordPairs(sentences), self._spellings)
 
     def hear(self, samples: bytes, rate_hz: int) -> Floats | None:
         """Return how likely each phone is, moment by moment, as natural logarithms.
@@ -63,14 +60,6 @@ class SecondListener:
         sound = _at_16_khz(np.frombuffer(samples, "<i2") / _FULL_SCALE, rate_hz)
         (logs,) = self._network.run(None, {"sound": sound[None]})
         return np.asarray(logs[0])
-
-    def proposals(self, heard: Floats, most: int) -> list[str]:
-        """Return what is likeliest to have been said, one sentence for each last word."""
-        if not self._expected:
-            return []
-        if self._chains is None:
-            self._chains = WordChains(WordPairs(self._expected), self._spellings)
-        return self._chains.likeliest(heard, most)
 
     def fits(self, heard: Floats, sentences: Sequence[str]) -> list[float]:
         """Return how well each sentence fits, as a log likelihood; the empty one is silence."""

@@ -273,6 +273,23 @@ def test_new_words_in_the_middle_of_an_utterance_do_not_kill_vosk(
     assert vosk.pid == child
 
 
+def test_nothing_is_left_of_an_utterance_when_its_words_are_expected_again(
+    vosk: VoskRecogniser, voice: PyttsxSynthesiser
+) -> None:
+    turns, taper = voice.sound(TURNS), voice.sound(TAPER)
+    heard = []
+    for _ in range(2):
+        vosk.expect(PHRASES)
+        vosk.accept(turns)
+        heard.append(vosk.finish())
+        vosk.expect([LENGTH])
+        vosk.expect(PHRASES)
+        vosk.accept(taper)
+        vosk.expect([LENGTH])
+
+    assert heard[1] == heard[0]
+
+
 @pytest.mark.parametrize("killed_by", [signal.SIGKILL, signal.SIGABRT])
 def test_a_recogniser_killed_in_an_utterance_says_so_once_and_hears_the_next(
     voice: PyttsxSynthesiser, killed_by: signal.Signals
