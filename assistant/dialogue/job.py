@@ -6,6 +6,7 @@ travel by the screw's stated pitch. The ball always arrives going outwards.
 
 import math
 from dataclasses import dataclass, field, replace
+from enum import StrEnum
 from fractions import Fraction
 from functools import cached_property
 from typing import Any
@@ -34,7 +35,7 @@ from assistant.language.requests import Fact, Measure, Unit
 from assistant.quantity import Angle, Length, SpindleSpeed
 from assistant.tables import cutting as cutting_tables
 from assistant.tables import standard_tapers
-from assistant.tables.cutting import Tool
+from assistant.tables.cutting import FeedRange, Tool
 
 # Holes whose pilot was not stated are taken to have none, so that only the mouth is checked.
 NO_PILOT = Length(1e-6)
@@ -86,6 +87,15 @@ class Trial:
     verdict: Verdict
     move: Length  # of the ball; positive is more set-over
     turns: Turns
+
+
+class Stage(StrEnum):
+    """How far a job has come."""
+
+    SETTING = "the head is to be set"
+    TRYING = "a trial cut is to be taken and measured"
+    SIZING = "the cone is true, and is to be brought to size"
+    SIZED = "the part is done"
 
 
 @dataclass(frozen=True)
@@ -161,6 +171,13 @@ class Job:
             return None
         hole = CentreHole(self.pilot or NO_PILOT, self.mouth)
         return ball_centres.seat(self.ball, hole)
+
+    @property
+    def drive_pin(self) -> tuple[Length, Length]:
+        """How far from the axis a drive pin may be, and how far it then slides along it."""
+        assert self.taper is not None
+        out = Length(50.0) if self.unit is Unit.MILLIMETRE else Length.from_inches(2)
+        return out, ball_centres.drive_pin_travel(self.taper, out)
 
     # The set-over
 
@@ -297,6 +314,18 @@ class Job:
         return replace(self, cuts=(*self.cuts, Cut(self.position.slide, finding, over)))
 
     @property
+    def stage(self) -> Stage:
+        """How far the part in hand has come; a part after a true one is taken to be true."""
+        if self.answer is None or self.moves:
+            return Stage.SETTING
+        true = self.trial is not None and self.trial.verdict is Verdict.WITHIN
+        if not true and not (self.cuts and self.cuts[-1].ball_length):
+            return Stage.TRYING
+        if self.infeed is None or self.infeed > screw.SAME_PLACE:
+            return Stage.SIZING
+        return Stage.SIZED
+
+    @property
     def division_turns(self) -> Angle | None:
         """What one division of the dial does to the half angle, while it is about right."""
         if self.ball_length is None or self.taper is None:
@@ -330,6 +359,14 @@ class Job:
         kind = cutting_tables.kind_for(self.material, self.tool)
         surface = cutting_tables.cautious_speed(kind, self.tool).low
         return cutting.capped(cutting.spindle_speed(surface, self.work_diameter), self.shop.cap)
+
+    @property
+    def finishing_feed(self) -> FeedRange | None:
+        """The feeds for a finishing cut, where a source gives them for the material."""
+        try:
+            return cutting_tables.finishing_feed(self.material or "")
+        except UnknownName:
+            return None
 
     @property
     def taken_to_run_at(self) -> SpindleSpeed:

@@ -277,6 +277,7 @@ FUNCTIONS: dict[str, Function] = {
     "CC": _ask("say again", "say", Question.AGAIN),
     "CA1": _ask("what screw?", "scrw", Question.SCREW),
     "CA2": _ask("cautions", "caut", Question.CAUTIONS),
+    "CA3": _ask("what next?", "next", Question.NEXT),
     "D1": _just("undo", "undo", r.Undo()),
     "D2": _just("millimetres", "mm", r.Units(Unit.MILLIMETRE)),
     "D3": _just("inches", "inch", r.Units(Unit.INCH)),

@@ -145,6 +145,8 @@ def _found(state: State, request: Request, finding: Finding, over: Length) -> St
         words = f"{words} {wording.TAKEN_AS_SET}"
     elif finding.half_angle <= present.taper.half_angle * 0.5:
         words = f"{wording.WAS_IT_SET} {words}"
+    elif finding.half_angle >= present.taper.half_angle * 1.5:
+        words = f"{wording.CHECK_FIGURES} {words}"
     odd = job.learnt is not None and not job.learnt_is_sound and job.learnt_tells
     if odd or job.per_turn != present.per_turn:
         words = f"{words} {wording.SCREW} {wording.learnt_words(job)}"

@@ -7,8 +7,10 @@ from assistant.dialogue.screens import (
     Lines,
     bench_lines,
     choice_lines,
+    fit_lines,
     move_lines,
     short,
+    speed_lines,
     view,
     whether_lines,
     why_lines,
@@ -82,7 +84,8 @@ def settle(state: State, words: str = "") -> Step:
     if wanted is Question.SPEED:
         speed = state.job.speed
         assert speed is not None
-        return said(answered, f"{words} {wording.speed_words(state.job, speed)}".strip())
+        reply = f"{words} {wording.speed_words(state.job, speed)}".strip()
+        return said(answered, reply, speed_lines(state.job, speed))
     return _where_the_ball_goes(answered, wanted, words)
 
 
@@ -91,7 +94,8 @@ def _where_the_ball_goes(state: State, wanted: Question, words: str) -> Step:
     answer = job.answer
     assert answer is not None
     if wanted is Question.FIT:
-        return said(state, f"{words} {wording.fit_words(job, answer)}".strip())
+        reply = f"{words} {wording.fit_words(job, answer)}".strip()
+        return said(state, reply, fit_lines(job, answer))
     reply = f"{words} {wording.answer_words(wanted, job, answer, state.sound.full)}".strip()
     if wanted is Question.WHY:
         return said(state, reply, why_lines(job, answer))

@@ -6,6 +6,7 @@ The spoken sentences are in assistant.dialogue.wording.
 import textwrap
 from collections.abc import Collection, Sequence
 
+from assistant.calc.ball_centres import closing_up
 from assistant.calc.screw import Turns
 from assistant.calc.setover import Side
 from assistant.calc.trueing import Contact, Verdict
@@ -23,6 +24,7 @@ from assistant.errors import (
 from assistant.language import requests as r
 from assistant.language.phrasing import (
     angle_parts,
+    feed_figures,
     in_figures,
     length_figures,
     rounded,
@@ -30,7 +32,7 @@ from assistant.language.phrasing import (
 )
 from assistant.language.readback import read_back
 from assistant.language.requests import Fact, Request, Unit
-from assistant.quantity import Angle, Length
+from assistant.quantity import Angle, Length, SpindleSpeed
 
 WIDTH, HEIGHT = 20, 4
 
@@ -231,6 +233,31 @@ def _unlike(first: str, second: str) -> tuple[str, str]:
     while len(one) > 1 and len(two) > 1 and one[0] == two[0]:
         del one[0], two[0]
     return " ".join(one), " ".join(two)
+
+
+def speed_lines(job: Job, speed: SpindleSpeed) -> Lines:
+    """Return the speed to use, the feed that goes with it, and how deep to cut."""
+    assert job.material is not None
+    lines = [f"{trimmed(speed.rpm, 0)} a minute at most", job.material.capitalize()[:WIDTH]]
+    if (feed := job.finishing_feed) is not None:
+        low, high = (feed_figures(end, job.unit) for end in (feed.low, feed.high))
+        lines.append(_beside("Feed", f"{low}-{high} {job.unit}"))
+    return (*lines, _beside("Cuts up to", figures(job.shop.light_cut, job.unit)))
+
+
+def fit_lines(job: Job, answer: Answer) -> Lines:
+    """Return how far the head goes, how the ball sits, and what moves along the axis."""
+    assert job.taper is not None
+    assert job.ball_length is not None
+    sits = "?" if job.seat is None else f"on the {job.seat.seated_on}"
+    reach = f"{length_figures(answer.set_over, job.unit)} of {figures(job.head.travel, job.unit)}"
+    _, slides = job.drive_pin
+    return (
+        reach if len(reach) > WIDTH - len("Head ") else _beside("Head", reach),
+        _beside("Ball", "does not sit" if job.misfit else sits),
+        _beside("Closes", figures(closing_up(job.taper, job.ball_length), job.unit)),
+        _beside("Pin slides", figures(slides, job.unit)),
+    )
 
 
 def why_lines(job: Job, answer: Answer) -> Lines:

@@ -13,7 +13,7 @@ from assistant.calc.ball_centres import SeatedOn
 from assistant.calc.screw import DialReads, Turns
 from assistant.calc.setover import Side
 from assistant.calc.trueing import Contact, Verdict
-from assistant.dialogue.job import Answer, Job, Trial
+from assistant.dialogue.job import Answer, Job, Stage, Trial
 from assistant.dialogue.reminders import Due
 from assistant.dialogue.screens import (
     DIVISION_PLACES,
@@ -25,9 +25,11 @@ from assistant.dialogue.shop import Head
 from assistant.errors import BenchError, OutOfRange
 from assistant.language import requests as r
 from assistant.language.phrasing import (
+    UNIT_WORDS,
     angle_words,
     counted,
     digit_by_digit,
+    feed_figures,
     length_figures,
     length_read_back,
     length_words,
@@ -59,6 +61,9 @@ HEAD_SET = "Head set."
 BEFORE_STARTING = "Before you start: carrier guarded, chuck key out, tailstock and head locked."
 IF_IN_DOUBT = "If chuck key, carrier or locks are in doubt, stop."
 MEASURE_NEXT = "Then stop the spindle and measure two diameters."
+TRY_NEXT = f"Take a light cut. {MEASURE_NEXT}"
+GAUGE_NEXT = "Take light cuts. Then stop the spindle, try the gauge, and say how far it stands off."
+PART_NEXT = "Next part, or finish the job."
 AT_ZERO = "Head at zero."
 RUNNING = "Running."
 STOPPED = "Stopped."
@@ -74,6 +79,7 @@ LISTENING = "Listening."
 SCREW = "About the screw."
 TAKEN_AS_SET = "I take the head to have been set as I said."
 WAS_IT_SET = "Far from what was asked: was the head set, and a cut taken since?"
+CHECK_FIGURES = "Far from what was asked: check the figures."
 HEAD_KEPT = "Head kept."
 HEAD_THERE = "The head is there: nothing to move."
 
@@ -249,7 +255,9 @@ def fit_words(job: Job, answer: Answer) -> str:
     if job.misfit is not None:
         said = [spoken(str(job.misfit))]
     elif seat is None:
-        said.append("Give the ball and the mouth of the holes to check how it sits.")
+        mouth = "the mouth of the holes"
+        lacking = mouth if job.ball else "the ball" if job.mouth else f"the ball and {mouth}"
+        said.append(f"Give {lacking} to check how it sits.")
     elif seat.seated_on is SeatedOn.RIM:
         said.append("The ball sits on the rim of the hole: it marks the work and wanders.")
     else:
@@ -257,9 +265,8 @@ def fit_words(job: Job, answer: Answer) -> str:
         said.append(f"The ball sits on the cone, on a circle of {circle}.")
     closes = ball_centres.closing_up(job.taper, job.ball_length)
     said.append(f"The tailstock closes up {length_words(closes, job.unit)}.")
-    radius = Length(50.0) if job.unit is Unit.MILLIMETRE else Length.from_inches(2)
-    slides = length_words(ball_centres.drive_pin_travel(job.taper, radius), job.unit)
-    said.append(f"A drive pin {length_words(radius, job.unit)} out slides {slides}: give it room.")
+    out, slides = (length_words(length, job.unit) for length in job.drive_pin)
+    said.append(f"A drive pin {out} out slides {slides}: give it room.")
     return " ".join(said)
 
 
@@ -372,13 +379,20 @@ def rpm_words(speed: SpindleSpeed) -> str:
 
 
 def speed_words(job: Job, speed: SpindleSpeed) -> str:
-    """Return the speed to use."""
+    """Return the speed to use, the feed that goes with it, and how deep to cut."""
     assert job.work_diameter is not None
     assert job.material is not None
     across = length_words(job.work_diameter, job.unit)
     cut = f"{material_words(job.material)}, {job.tool} tool, {across}"
-    held = " That is the cap for work on balls." if speed == job.shop.cap else ""
-    return f"{sentence(f'{rpm_words(speed)} at most, for {cut}')}{held}"
+    said = [sentence(f"{rpm_words(speed)} at most, for {cut}")]
+    if speed == job.shop.cap:
+        said.append("That is the cap for work on balls.")
+    if (feed := job.finishing_feed) is not None:
+        low, high = (feed_figures(end, job.unit) for end in (feed.low, feed.high))
+        to = f"{number_words(high)} {plural(UNIT_WORDS[job.unit], high)}"
+        said.append(f"Finishing feed {number_words(low)} to {to} a turn.")
+    said.append(f"Cuts of {length_words(job.shop.light_cut, job.unit)} at most.")
+    return " ".join(said)
 
 
 def above_cap_words(job: Job) -> str:
@@ -414,6 +428,17 @@ def status_words(job: Job, due: Sequence[Due], turning: bool) -> str:
         known.append(f"the trial cut {off_words(job.trial)}")
     said = sentence("; ".join(known)) if known else NOTHING_SET
     return f"{said} {reminder_words(due, turning)}".strip()
+
+
+def next_words(job: Job) -> str:
+    """Return what to do next once the head stands where it was asked."""
+    if job.stage is Stage.TRYING:
+        return trial_words(job, job.trial) if job.trial else TRY_NEXT
+    if job.stage is Stage.SIZED:
+        return PART_NEXT
+    if job.infeed is None:
+        return GAUGE_NEXT
+    return f"{sentence(f'{length_words(job.infeed, job.unit)} to go')} {KEEP_LIGHT}"
 
 
 # Jobs and mending

@@ -255,6 +255,7 @@ MEANINGS: dict[str, Callable[..., Any]] = {
     "ask_side": _always(r.Ask(Question.SIDE)),
     "ask_again": _always(r.Ask(Question.AGAIN)),
     "ask_status": _always(r.Ask(Question.STATUS)),
+    "ask_next": _always(r.Ask(Question.NEXT)),
     "ask_why": _always(r.Ask(Question.WHY)),
     "ask_help": _always(r.Ask(Question.HELP)),
     "ask_correction": _always(r.Ask(Question.CORRECTION)),

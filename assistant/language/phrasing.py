@@ -9,7 +9,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
 from assistant.language.requests import Unit
-from assistant.quantity import Angle, Length
+from assistant.quantity import Angle, Feed, Length
 
 _ONES = (
     "zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
@@ -117,6 +117,12 @@ def length_read_back(length: Length, unit: Unit) -> str:
     """Return a length read digit by digit, with its unit."""
     figures = length_figures(length, unit)
     return f"{digit_by_digit(figures)} {plural(UNIT_WORDS[unit], figures)}"
+
+
+def feed_figures(feed: Feed, unit: Unit) -> str:
+    """Return a feed's figures in a job's unit: to 0.01 mm or 0.001 in a turn."""
+    a_turn, places = Length(feed.mm_per_rev), 3 if unit is Unit.INCH else 2
+    return length_figures(a_turn, unit, places)
 
 
 def angle_parts(angle: Angle) -> tuple[int, str]:

@@ -145,6 +145,7 @@ QUESTIONS: dict[Question, str] = {
     Question.SIDE: "which way",
     Question.AGAIN: "say again",
     Question.STATUS: "where are we",
+    Question.NEXT: "what next",
     Question.WHY: "why",
     Question.HELP: "help",
     Question.CORRECTION: "the correction",

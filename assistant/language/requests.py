@@ -312,6 +312,7 @@ class Question(StrEnum):
     SIDE = "side"
     AGAIN = "again"
     STATUS = "status"
+    NEXT = "next"
     WHY = "why"
     HELP = "help"
     CORRECTION = "correction"

@@ -10,6 +10,7 @@ import pytest
 
 from assistant import errors
 from assistant.dialogue import State, begin, resume, step, welcome_back
+from assistant.dialogue.asking import SAID_AT
 from assistant.dialogue.conversation import REQUESTS, TABLE
 from assistant.dialogue.facts import meanings_here, other_unit
 from assistant.dialogue.state import Mode
@@ -18,6 +19,8 @@ from assistant.events import Action, Event, Heard, Key, KeyPressed, Record, Say,
 from assistant.exchange import events_of
 from assistant.journal import from_line
 from assistant.language import requests as r
+from assistant.language.listening import Context, grammar
+from assistant.language.meaning import MEANINGS
 from assistant.language.requests import Question, Request
 from assistant.settings import from_toml
 from tests.dialogue.playing import INPUTS
@@ -189,3 +192,8 @@ def test_every_refusal_is_heard_spoken_and_keyed(event: type[Event]) -> None:
 
 def _kinds(of: type[BenchError]) -> set[type[BenchError]]:
     return {kind for each in of.__subclasses__() for kind in {each, *_kinds(each)}}
+
+
+@pytest.mark.parametrize("example", sorted({said for every in SAID_AT.values() for said in every}))
+def test_what_help_quotes_can_be_said(example: str) -> None:
+    assert len(grammar().meanings(example, Context.READY, MEANINGS)) == 1
