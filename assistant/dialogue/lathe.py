@@ -11,15 +11,17 @@ from assistant.dialogue.job import Job
 from assistant.dialogue.reminders import Due
 from assistant.dialogue.replies import said
 from assistant.dialogue.screens import (
+    STOP_FIRST,
     Lines,
-    bench_lines,
     blue_lines,
+    cut_noted,
     due_lines,
     infeed_lines,
+    noted_lines,
     on_screen,
     trial_lines,
 )
-from assistant.dialogue.state import State, Step
+from assistant.dialogue.state import ASKING, State, Step
 from assistant.errors import NotYet, OutOfRange
 from assistant.language import requests as r
 from assistant.language.requests import Measure, Request
@@ -31,8 +33,19 @@ def _hands_near(state: State, words: str) -> str:
     return f"{wording.STILL_TURNING} {words}" if state.run.turning else words
 
 
-def _done(state: State, request: Request, job: Job, words: str, lines: Lines = ()) -> Step:
-    return said(state.stepped(request, job), words, lines or bench_lines(job))
+def _done(state: State, request: Request, job: Job, words: str, lines: Lines) -> Step:
+    return said(state.stepped(request, job), words, lines)
+
+
+def _by_hand(state: State, request: Request, job: Job, words: str, noted: str) -> Step:
+    """Note what was done near the work, said and shown with the warning that it wants."""
+    first, *rest = _noted(state, job, noted)
+    lines = (STOP_FIRST if state.run.turning else first, *rest)
+    return _done(state, request, job, _hands_near(state, words), lines)
+
+
+def _noted(state: State, job: Job, noted: str) -> Lines:
+    return noted_lines(job, noted, ASKING[state.waiting].prompt)
 
 
 # The head and the spindle
@@ -42,16 +55,15 @@ def _head_set(state: State, request: r.HeadSet) -> Step:
     job = state.job
     if job.answer is None:
         raise NotYet("set-over", "give the taper and the length")
-    words = _hands_near(state, wording.HEAD_SET)
+    words = wording.HEAD_SET
     if not job.started:
         words = f"{words} {wording.BEFORE_STARTING}"
     done = replace(job.head_set(), care=job.care.head_home())
-    return _done(state, request, done, words, (*bench_lines(job)[:3], "Head set"))
+    return _by_hand(state, request, done, words, "Head set")
 
 
 def _head_at_zero(state: State, request: r.HeadAtZero) -> Step:
-    words = _hands_near(state, wording.AT_ZERO)
-    return _done(state, request, state.job.head_at_zero(), words)
+    return _by_hand(state, request, state.job.head_at_zero(), wording.AT_ZERO, "Head at zero")
 
 
 def _started(state: State, request: r.SpindleStarted) -> Step:
@@ -59,10 +71,12 @@ def _started(state: State, request: r.SpindleStarted) -> Step:
     first = not state.job.started
     job = replace(state.job, started=True)
     turning = replace(state, job=job, latest=request, run=replace(state.run, turning=True))
-    words = f"{wording.RUNNING} {wording.above_cap_words(job)}".strip()
+    above = wording.above_cap_words(job)
+    words = f"{wording.RUNNING} {above}".strip()
     if first:
         words = f"{words} {wording.IF_IN_DOUBT}"
-    return said(turning, words)
+    noted = f"Over {job.shop.cap.rpm:.0f} a minute" if above else "Running"
+    return said(turning, words, _noted(state, job, noted))
 
 
 def _stopped(state: State, request: r.SpindleStopped) -> Step:
@@ -72,7 +86,7 @@ def _stopped(state: State, request: r.SpindleStopped) -> Step:
         words = f"{words} {wording.reminder_words(still.due, turning=False)}"
         lines = due_lines(still.due, turning=False)
         return said(told_of_due(still, still.due), words, lines)
-    return said(still, words)
+    return said(still, words, _noted(state, state.job, "Stopped"))
 
 
 def told_of_due(state: State, due: tuple[Due, ...]) -> State:
@@ -93,7 +107,7 @@ def _took_cut(state: State, request: r.TookCut) -> Step:
     words = wording.cut_words(cut, depth)
     if job.answer is not None and not job.cuts:
         words = f"{words} {wording.MEASURE_NEXT}"
-    return _done(state, request, cut, words)
+    return _done(state, request, cut, words, _noted(state, cut, cut_noted(cut, depth)))
 
 
 def _measured(state: State, request: r.Measured) -> Step:
@@ -183,12 +197,12 @@ def _positive(name: str, measure: Measure, job: Job) -> Length:
 
 def _oiled(state: State, request: r.Oiled) -> Step:
     job = replace(state.job, care=state.job.care.oiled(state.run))
-    return _done(state, request, job, _hands_near(state, wording.OILED))
+    return _by_hand(state, request, job, wording.OILED, "Oiled")
 
 
 def _eased(state: State, request: r.Eased) -> Step:
     job = replace(state.job, care=state.job.care.eased(state.run))
-    return _done(state, request, job, _hands_near(state, wording.EASED))
+    return _by_hand(state, request, job, wording.EASED, "Eased")
 
 
 def _ball_is(state: State, request: r.BallIs) -> Step:
@@ -203,9 +217,10 @@ def _ball_is(state: State, request: r.BallIs) -> Step:
 
 def _put_off(state: State, request: r.PutOff) -> Step:
     if not state.due:
-        return said(state, wording.NOTHING_DUE)
+        return said(state, wording.NOTHING_DUE, _noted(state, state.job, "Nothing is due"))
     nagging = state.nagging.put_off(state.due, state.run, state.job.shop.intervals)
-    return said(replace(state, nagging=nagging, latest=request), wording.PUT_OFF)
+    later = replace(state, nagging=nagging, latest=request)
+    return said(later, wording.PUT_OFF, _noted(later, later.job, "Later"))
 
 
 REQUESTS: dict[type[Request], Callable[[State, Any], Step]] = {

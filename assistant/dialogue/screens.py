@@ -36,13 +36,15 @@ from assistant.quantity import Angle, Length, SpindleSpeed
 
 WIDTH, HEIGHT = 20, 4
 
+STOP_FIRST = "Stop spindle first"
+
 # Half a division is as near as a dial is read; a tenth is what a careful eye can judge.
 DIVISION_PLACES = 1
 
 Lines = tuple[str, ...]
 
 CAUTIONS: Lines = (
-    "Stop spindle first",
+    STOP_FIRST,
     "Carrier guarded",
     "Chuck key out",
     "Eyes covered",
@@ -139,7 +141,7 @@ def amount_figures(turns: Turns) -> str:
 
 def move_lines(job: Job, moves: Sequence[Turns]) -> Lines:
     """Return how to turn the handle, a line for each turning."""
-    lines = ["Stop spindle first"]
+    lines = [STOP_FIRST]
     for move in moves:
         amount = amount_figures(move)
         lines.append(_beside(amount, _side(job.side if move.total > 0 else opposite(job.side))))
@@ -162,6 +164,22 @@ def trial_lines(job: Job) -> Lines:
         f"Move {sign}{figures(abs(trial.move), job.unit)}",
         f"{sign}({amount_figures(trial.turns)})"[:WIDTH],
     )
+
+
+def noted_lines(job: Job, noted: str, prompt: str = "") -> Lines:
+    """Return the bench with what was just done below, and what is asked, if it is."""
+    last = [noted, prompt] if prompt else [noted]
+    return (*bench_lines(job)[: HEIGHT - len(last)], *last)
+
+
+def cut_noted(job: Job, depth: Length) -> str:
+    """Return what a cut has left to go, or how deep it was."""
+    if job.infeed is None:
+        return f"Cut {figures(depth, job.unit)}"
+    left = length_figures(abs(job.infeed), job.unit)
+    if left == "0":
+        return "To size"
+    return f"{left} {job.unit} {'to go' if job.infeed.mm > 0 else 'too deep'}"
 
 
 def infeed_lines(infeed: Length, cuts: int, unit: Unit) -> Lines:
@@ -289,7 +307,7 @@ def due_lines(due: Sequence[Due], turning: bool) -> Lines:
     """Return what is due for the screen."""
     if not due:
         return ("nothing is due",)
-    first = ("Stop spindle first",) if turning else ()
+    first = (STOP_FIRST,) if turning else ()
     return (*first, *(DUE_LINES[one] for one in due))
 
 
