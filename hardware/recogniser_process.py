@@ -74,8 +74,8 @@ class Expected:
     ) -> None:
         self._vosk, self._model, self._second = vosk, model, second
         # A phrase with a word the model lacks would be shortened by vosk to another phrase.
-        lacked = set(lacking(model, sorted({word for p in phrases for word in p.split()})))
-        self._phrases = [phrase for phrase in phrases if lacked.isdisjoint(phrase.split())]
+        lacked = set(lacking(model, sorted(set(" ".join(phrases).split()))))
+        self._phrases = [p for p in phrases if not lacked or lacked.isdisjoint(p.split())]
         self._recogniser: Any = None
         self._rate_hz = 0
 
@@ -87,6 +87,10 @@ class Expected:
             self._recogniser = self._vosk.KaldiRecognizer(self._model, rate_hz, grammar)
             self._rate_hz = rate_hz
         return self._recogniser
+
+    def forget(self) -> None:
+        """Let go of vosk's."""
+        self._recogniser, self._rate_hz = None, 0
 
     @cached_property
     def chains(self) -> WordChains | None:
@@ -113,6 +117,7 @@ class Listener:
         self._kept = lru_cache(EXPECTED_KEPT)(partial(Expected, vosk, self._model, self._second))
         self._expected = self._kept(())
         self._recogniser: Any = None
+        self._hearing = False
         self._rate_hz = 0
         self._alternatives = 1
 
@@ -127,12 +132,13 @@ class Listener:
 
     def expect(self, phrases: tuple[str, ...], alternatives: int) -> None:
         """Listen for the phrases from the next block of sound on."""
-        if self._recogniser is not None:
-            # What it has heard stays in it, even after Reset, until a result is final, and none is
-            # without sound. SetGrammar in the middle of an utterance aborts the process.
-            self._recogniser.AcceptWaveform(bytes(2))
-            self._recogniser.FinalResult()
-            self._recogniser = None
+        # SetGrammar in the middle of an utterance aborts the process; another recogniser cannot.
+        # Of the last third of a second something stays even after Reset: of words it must not.
+        if self._hearing:
+            self._expected.forget()
+        elif self._recogniser is not None:
+            self._recogniser.Reset()
+        self._recogniser, self._hearing = None, False
         self._expected = self._kept(phrases)
         self._alternatives = alternatives
         self._sound.clear()
@@ -150,14 +156,17 @@ class Listener:
             self._sound.clear()
         self._sound += samples
         del self._sound[: -2 * KEPT_S * rate_hz]
+        self._hearing = False
         if self._recogniser.AcceptWaveform(samples):
             return self._weighed(self._recogniser.Result), False
         # Measured: 0.05 to 0.2 ms.
         so_far = json.loads(self._recogniser.PartialResult())["partial"].split()
-        return NOTHING, any(word != UNKNOWN for word in so_far)
+        self._hearing = any(word != UNKNOWN for word in so_far)
+        return NOTHING, self._hearing
 
     def finish(self) -> Weighed:
         """Return what was heard of the utterance so far, and end it."""
+        self._hearing = False
         if self._recogniser is None:
             return NOTHING
         return self._weighed(self._recogniser.FinalResult)

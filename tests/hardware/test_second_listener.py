@@ -122,6 +122,9 @@ class Proposes:
     def SetMaxAlternatives(self, most: int) -> None:  # noqa: N802
         pass
 
+    def Reset(self) -> None:  # noqa: N802
+        pass
+
     def AcceptWaveform(self, samples: bytes) -> bool:  # noqa: N802
         return False
 
