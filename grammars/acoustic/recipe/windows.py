@@ -23,10 +23,7 @@ SHORT = {
 # fmt: on
 _FEW = 3
 _SHORT_OF_PEOPLE = 0.7
-_SYNTHETIC = (
-    *("kokoro:", "flite:", "espeak-ng:", "pico:", "rhvoice:", "festival:", "vocoded:"),
-    *("ahotts:", "gnuspeech:", "tinytts:"),
-)
+_SYNTHETIC = ("kokoro:", "flite:", "espeak-ng:", "pico:", "rhvoice:", "festival:", "vocoded:")
 
 _SHORTEST_S, _LONGEST_S = 0.1, 9.0
 _SLOWEST, _FASTEST = 0.78, 1.28

@@ -198,9 +198,10 @@ def costs(listener: Listener) -> Iterator[tuple[str, str]]:
         yield "memory of its process, at most, MB", f"{listener.memory_mb():.0f}"
         yield "ready after, s", f"{listener.ready_s:.2f}"
         yield "ready after, s of the processor", f"{listener.ready_cpu_s:.2f}"
-        switches = listener.switches_s(told * 3)
-        middle, most = statistics.median(switches) * 1000, max(switches) * 1000
-        yield "change of context, median / most, ms", f"{middle:.0f} / {most:.0f}"
+        new, known = listener.switches_s(told * 3), listener.switches_s(told[:2] * 10)[2:]
+        for name, taken in (("a change of context", new), ("the same, back to one before", known)):
+            middle, most = statistics.median(taken) * 1000, max(taken) * 1000
+            yield f"{name}, median / most, ms", f"{middle:.0f} / {most:.0f}"
         back = [listener.return_s(told[0]) for _ in range(5)]
         yield (
             "back after it was killed, median / most, s",
