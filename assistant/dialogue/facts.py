@@ -70,7 +70,12 @@ def _as_facts(state: State, request: Request) -> Request:
             bare = ASKING[state.mode].bare
             if bare is None:
                 raise NotUnderstood("a number that nothing asked for")
-            return bare(measure)
+            return _as_facts(state, bare(measure))
+        # "Pitch, or threads per inch?" Of no pitch there are so many millimetres, nor inches.
+        case r.ScrewPitch(Measure(count, None)) if (
+            state.waiting is Mode.ASKING_PITCH and count > SENSIBLE[r.ScrewPitch]["pitch"][1]
+        ):
+            return r.ThreadsPerInch(count)
         # What was asked about was not taken: it is said anew, and nothing is struck out.
         case r.No(Measure() as measure) if state.choices:
             return _corrected(state.choices[0], measure)

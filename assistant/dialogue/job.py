@@ -54,6 +54,8 @@ AT_ZERO = Position(ZERO, ZERO)
 
 # A screw that loose sets nothing to a hundredth.
 MOST_BACKLASH = Length(2.0)
+# As settings may have it: far outside what a fine screw has.
+MOST_PITCH = Length(25.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -516,7 +518,8 @@ class Job:
         was = self.head.screw
         match fact:
             case r.ScrewPitch(pitch):
-                return replace(was, pitch=self._positive("screw pitch", pitch))
+                stated = self._positive("screw pitch", pitch)
+                return replace(was, pitch=_at_most("screw pitch", stated, MOST_PITCH))
             case r.ThreadsPerInch(threads):
                 if threads <= 0:
                     raise OutOfRange("threads per inch", _figures(threads), "more than 0")
@@ -545,10 +548,7 @@ class Job:
         return self._with_screw(turned)._with_head(told=told, backlash_divisions=slack)
 
     def _slack(self, turned: Screw, slack: Length) -> Screw:
-        if slack > MOST_BACKLASH:
-            limit = f"{MOST_BACKLASH.mm:g} mm or less"
-            raise OutOfRange("backlash", f"{slack.mm:.4g} mm", limit)
-        return replace(turned, backlash=slack)
+        return replace(turned, backlash=_at_most("backlash", slack, MOST_BACKLASH))
 
     def _positive(self, name: str, measure: Measure) -> Length:
         length = measure.length(self.unit)
@@ -612,6 +612,12 @@ TAPERS = (
     r.TaperByDiameters,
     r.TaperByName,
 )
+
+
+def _at_most(name: str, length: Length, most: Length) -> Length:
+    if length > most:
+        raise OutOfRange(name, f"{length.mm:.4g} mm", f"{most.mm:g} mm or less")
+    return length
 
 
 def _figures(value: Fraction) -> str:
