@@ -7,8 +7,16 @@ from typing import Any
 from assistant.dialogue import wording
 from assistant.dialogue.job import Stage
 from assistant.dialogue.lathe import told_of_due
+from assistant.dialogue.reminders import Due
 from assistant.dialogue.replies import ask, said, settle, shown, spoken
-from assistant.dialogue.screens import CAUTIONS, due_lines, learnt_lines, on_screen, trial_lines
+from assistant.dialogue.screens import (
+    CAUTIONS,
+    due_lines,
+    learnt_lines,
+    move_lines,
+    on_screen,
+    trial_lines,
+)
 from assistant.dialogue.state import ASKING, Mode, State, Step
 from assistant.errors import NotYet
 from assistant.language import requests as r
@@ -37,6 +45,10 @@ def _next(state: State) -> Step:
     due = wording.reminder_words(state.due, state.run.turning)
     if state.mode is not Mode.READY:
         return ask(state, due)
+    if Due.HEAD_OVER in state.due:
+        home = state.job.moves_home
+        words = f"{due} {wording.moves_words(state.job, home)}"
+        return said(state, words, move_lines(state.job, home))
     if state.job.stage is Stage.SETTING:
         return settle(replace(state, wanted=Question.TURNS), due)
     words = wording.next_words(state.job)
