@@ -12,7 +12,8 @@ from pathlib import Path
 import numpy as np
 
 from assistant.dialogue import begin
-from assistant.dialogue.job import Answer, Job
+from assistant.dialogue.job import Job
+from assistant.dialogue.progress import Answer
 from assistant.events import Heard, Hearing
 from assistant.exchange import events_of, exchange
 from assistant.language.listening import phrases, words_taken

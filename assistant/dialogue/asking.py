@@ -5,8 +5,8 @@ from dataclasses import replace
 from typing import Any
 
 from assistant.dialogue import wording
-from assistant.dialogue.job import Stage
 from assistant.dialogue.lathe import told_of_due
+from assistant.dialogue.progress import Stage
 from assistant.dialogue.reminders import Due
 from assistant.dialogue.replies import ask, said, settle, shown, spoken
 from assistant.dialogue.screens import (

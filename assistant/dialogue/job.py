@@ -6,7 +6,6 @@ travel by the screw's stated pitch. The ball always arrives going outwards.
 
 import math
 from dataclasses import dataclass, field, replace
-from enum import StrEnum
 from fractions import Fraction
 from functools import cached_property
 from typing import Any
@@ -27,6 +26,7 @@ from assistant.calc.setover import End, Side
 from assistant.calc.taper import Taper
 from assistant.calc.tolerance import Tolerance
 from assistant.calc.trueing import Finding, Verdict
+from assistant.dialogue.progress import Answer, Cut, Stage, Trial
 from assistant.dialogue.reminders import Care, Run
 from assistant.dialogue.shop import Head, Shop
 from assistant.errors import BenchError, OutOfRange, UnknownName
@@ -56,48 +56,6 @@ AT_ZERO = Position(ZERO, ZERO)
 MOST_BACKLASH = Length(2.0)
 # As settings may have it: far outside what a fine screw has.
 MOST_PITCH = Length(25.0)
-
-
-@dataclass(frozen=True, slots=True)
-class Answer:
-    """Where the tail ball goes, and where the screw then stands, counted from its zero."""
-
-    set_over: Length
-    side: Side
-    turns: Turns
-
-
-@dataclass(frozen=True, slots=True)
-class Cut:
-    """A cone as measured, and where the slide stood for it.
-
-    `ball_length` is None for a cut on the part in hand, whose length may yet be put right.
-    """
-
-    slide: Length
-    finding: Finding
-    over: Length  # the length along the cone it was measured over
-    ball_length: Length | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Trial:
-    """What the latest trial cut proves, and the move that trues it."""
-
-    finding: Finding
-    error: Angle  # found less wanted
-    verdict: Verdict
-    move: Length  # of the ball; positive is more set-over
-    turns: Turns
-
-
-class Stage(StrEnum):
-    """How far a job has come."""
-
-    SETTING = "the head is to be set"
-    TRYING = "a trial cut is to be taken and measured"
-    SIZING = "the cone is true, and is to be brought to size"
-    SIZED = "the part is done"
 
 
 @dataclass(frozen=True)

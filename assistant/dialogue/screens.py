@@ -10,8 +10,9 @@ from assistant.calc.ball_centres import closing_up
 from assistant.calc.screw import Turns
 from assistant.calc.setover import Side
 from assistant.calc.trueing import Contact, Verdict
-from assistant.dialogue.job import Answer, Job
+from assistant.dialogue.job import Job
 from assistant.dialogue.keypad import Entry, keys_shown
+from assistant.dialogue.progress import Answer
 from assistant.dialogue.reminders import Due, Run
 from assistant.errors import (
     Ambiguous,

@@ -13,7 +13,8 @@ from assistant.calc.ball_centres import SeatedOn
 from assistant.calc.screw import DialReads, Turns
 from assistant.calc.setover import Side
 from assistant.calc.trueing import Contact, Verdict
-from assistant.dialogue.job import Answer, Job, Stage, Trial
+from assistant.dialogue.job import Job
+from assistant.dialogue.progress import Answer, Stage, Trial
 from assistant.dialogue.reminders import Due
 from assistant.dialogue.screens import (
     DIVISION_PLACES,
