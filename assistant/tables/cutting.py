@@ -97,12 +97,13 @@ def cautious_speed(material: str, tool: Tool) -> SpeedRange:
 
 
 def finishing_feed(material: str) -> FeedRange:
-    """Return the feeds for a finishing cut.
+    """Return the feeds for a finishing cut, of a material or of the kind a plain name means.
 
     Raises:
         UnknownName: No source gives a feed for it.
     """
-    row = rows.find("finishing_feeds", "finishing feed for", material)
+    plain = next((name for name, kind in COMMON_KINDS.items() if kind == material), material)
+    row = rows.find("finishing_feeds", "finishing feed for", plain)
     low, high = (Feed.from_inches_per_rev(row.number(end)) for end in ("low_in", "high_in"))
     return FeedRange(low, high, row.source)
 

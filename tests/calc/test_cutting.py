@@ -163,6 +163,13 @@ def test_no_carbide_speed_is_made_of_a_multiple() -> None:
     assert caught.value.known == tables.materials(Tool.CARBIDE)
 
 
+def test_the_kind_that_a_plain_name_means_has_its_finishing_feed() -> None:
+    kind = tables.kind_for("mild steel", Tool.CARBIDE)
+
+    assert kind != "mild steel"
+    assert tables.finishing_feed(kind) == tables.finishing_feed("mild steel")
+
+
 def test_a_finishing_feed_is_the_printed_one() -> None:
     feed = tables.finishing_feed("mild steel")
 
