@@ -5,6 +5,7 @@ interpreter, never a fork: espeak hangs and GPIO stays busy after a fork. It end
 when this end of the pipe closes, so it cannot outlive us or hold up our exit.
 """
 
+import os
 import subprocess
 import sys
 from multiprocessing import Pipe
@@ -35,6 +36,8 @@ class Child:
                 stderr=subprocess.DEVNULL,
                 # Out of the terminal's group: Ctrl-C is for us alone.
                 process_group=0,
+                # Threads that multiply small matrices wait for each other more than they work.
+                env={**os.environ, "OPENBLAS_NUM_THREADS": "1"},
             )
 
     @property

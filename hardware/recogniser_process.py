@@ -5,8 +5,7 @@ keeps it from working. Then each request is the name of a method of Listener and
 arguments.
 
 vosk proposes sentences while it hears them; when one has ended, a second listener, if the model
-has one, hears it while vosk makes up its mind, proposes others and says how well each fits the
-sound. Both scores are added up.
+has one, hears it while vosk makes up its mind. agreement.py tells what comes of both.
 """
 
 import ctypes
@@ -16,34 +15,19 @@ import signal
 import sys
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from functools import cached_property, lru_cache, partial
+from functools import lru_cache, partial
 from multiprocessing.connection import Connection
 from pathlib import Path
 from types import ModuleType
 from typing import Any
 
+from hardware.agreement import Agreement
 from hardware.phone_paths import UNKNOWN
-from hardware.second_listener import NETWORK, SecondListener, clearness
-from hardware.word_chains import WordChains
+from hardware.second_listener import clearness
 
 READY = "ready"
 BAD_MODEL = "bad model"
 
-# How the two listeners are added up: how much the second counts, and what a word costs, so that
-# two short ones are not heard in one; a sound of no word costs more, being less than a word.
-# Chosen with the people of the development sets and synthetic sentences: MODEL.md has what other
-# values made of them.
-SECOND_COUNTS, WORD_COST, NO_WORD_COST = 1.8, 12.0, 15.0
-# A path takes a likelihood for every phone, so that where the second is unsure a short word fits
-# better than a long one, "two" than "zero". So much is given back for each phone of a sentence.
-# Of 1,000 human digits two in a hundred more are right with it.
-PHONE_GAIN = 1.4
-# By so much silence must fit better than every word for the second listener to have heard none.
-# vosk makes words out of the hiss that is left when a pause has ended an utterance.
-SILENCE_FROM = 4.0
-# How many sentences the second listener proposes, and how far below vosk's least likely one
-# they begin: nearer, and music becomes words.
-PROPOSALS, NOT_PROPOSED = 5, 6.0
 # What is asked of glibc (mallopt(3), malloc.h). Blocks of memory from this size on go back when
 # they are let go of, smaller ones between utterances when the process holds more than KEPT: left
 # to itself glibc held 161 MB after 460 utterances instead of 139. Given back sooner, blocks from
@@ -67,15 +51,16 @@ NOTHING: Weighed = ({}, None, 0.0)
 
 
 class Expected:
-    """The phrases listened for, and what each listener makes of them when it is first wanted."""
+    """The phrases listened for, as vosk has them, and what others make of them."""
 
     def __init__(
-        self, vosk: Any, model: Any, second: SecondListener | None, phrases: Sequence[str]
+        self, vosk: Any, model: Any, agreement: Agreement | None, phrases: Sequence[str]
     ) -> None:
-        self._vosk, self._model, self._second = vosk, model, second
+        self._vosk, self._model = vosk, model
         # A phrase with a word the model lacks would be shortened by vosk to another phrase.
         lacked = set(lacking(model, sorted(set(" ".join(phrases).split()))))
         self._phrases = [p for p in phrases if not lacked or lacked.isdisjoint(p.split())]
+        self.by_others = agreement.expecting(self._phrases) if agreement else None
         self._recogniser: Any = None
         self._rate_hz = 0
 
@@ -92,13 +77,6 @@ class Expected:
         """Let go of vosk's."""
         self._recogniser, self._rate_hz = None, 0
 
-    @cached_property
-    def chains(self) -> WordChains | None:
-        """The second listener's, None if there are no words."""
-        if self._second is None or not self._phrases:
-            return None
-        return self._second.chains(self._phrases)
-
 
 def lacking(model: Any, words: Sequence[str]) -> list[str]:
     """Return those of the words that a vosk model cannot hear."""
@@ -110,11 +88,11 @@ class Listener:
 
     def __init__(self, vosk: Any, model_directory: str) -> None:
         self._model = vosk.Model(model_path=model_directory)
-        has_second = Path(model_directory, NETWORK).exists()
-        self._second = SecondListener(Path(model_directory)) if has_second else None
+        model = Path(model_directory)
+        self._agreement = Agreement(model) if Agreement.is_in(model) else None
         self._beside = ThreadPoolExecutor(1)
         self._sound = bytearray()
-        self._kept = lru_cache(EXPECTED_KEPT)(partial(Expected, vosk, self._model, self._second))
+        self._kept = lru_cache(EXPECTED_KEPT)(partial(Expected, vosk, self._model, self._agreement))
         self._expected = self._kept(())
         self._recogniser: Any = None
         self._hearing = False
@@ -175,32 +153,22 @@ class Listener:
         """Return the alternatives by what both listeners say; vosk's come as a result."""
         sound = bytes(self._sound)
         self._sound.clear()
-        if self._second is None or not sound:
+        if self._agreement is None or not sound:
             return _scores(result()), None, 0.0
         # Neither holds the interpreter while it works, so both listen at once.
-        heard = self._beside.submit(self._second.hear, sound, self._rate_hz)
+        heard = self._beside.submit(self._agreement.hear, sound, self._rate_hz)
         proposed, logs = _scores(result()), heard.result()
         if not proposed or logs is None:
             return proposed, None, 0.0
-        lowest = min(proposed.values()) - NOT_PROPOSED
-        chains = self._expected.chains
-        also = [UNKNOWN, *(chains.likeliest(logs, PROPOSALS) if chains else [])]
-        either = proposed | {text: lowest for text in also if text not in proposed}
-        silence, *fits = self._second.fits(logs, ["", *either])
-        fit_of = dict(zip(either, fits, strict=True))
-        words = [fit for text, fit in fit_of.items() if UNKNOWN not in text.split()]
-        if words and silence > max(words) + SILENCE_FROM:
+        assert self._expected.by_others is not None
+        weighed = self._agreement.weighed(
+            proposed, logs, sound, self._rate_hz, self._expected.by_others
+        )
+        if not weighed:
             return NOTHING
-        weighed = {text: score + self._gains(text, fit_of[text]) for text, score in either.items()}
         best = sorted(weighed.items(), key=lambda each: -each[1])
         unaided = " ".join(word for word in next(iter(proposed)).split() if word != UNKNOWN)
         return dict(best[: self._alternatives]), unaided, clearness(logs)
-
-    def _gains(self, text: str, fit: float) -> float:
-        """Return what the second listener's fit adds to the score of an alternative."""
-        assert self._second is not None
-        costs = (NO_WORD_COST if word == UNKNOWN else WORD_COST for word in text.split())
-        return SECOND_COUNTS * (fit + PHONE_GAIN * self._second.phones(text)) - sum(costs)
 
 
 def _scores(result: str) -> dict[str, float]:

@@ -57,7 +57,7 @@ class SecondListener:
         """
         if not _SHORTEST_S < len(samples) / 2 / rate_hz < _LONGEST_S:
             return None
-        sound = _at_16_khz(np.frombuffer(samples, "<i2") / _FULL_SCALE, rate_hz)
+        sound = at_16_khz(samples, rate_hz)
         (logs,) = self._network.run(None, {"sound": sound[None]})
         return np.asarray(logs[0])
 
@@ -80,8 +80,9 @@ def clearness(heard: Floats) -> float:
     return float((of_phones.max(axis=1) - np.logaddexp.reduce(of_phones, axis=1)).mean())
 
 
-def _at_16_khz(sound: Floats, rate_hz: int) -> NDArray[np.float32]:
-    """Return sound at the network's rate, without the tones above it."""
+def at_16_khz(samples: bytes, rate_hz: int) -> NDArray[np.float32]:
+    """Return sound at the network's rate, without the tones above it, at most 1 loud."""
+    sound = np.frombuffer(samples, "<i2") / _FULL_SCALE
     if rate_hz == RATE_HZ or not len(sound):
         return sound.astype(np.float32)
     count = round(len(sound) * RATE_HZ / rate_hz)

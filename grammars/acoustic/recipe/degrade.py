@@ -59,6 +59,22 @@ class Draws:
             index=lambda array: array.astype(int),
         )
 
+    @classmethod
+    def of_torch(cls, device: Any) -> "Draws":
+        """Return those on a device of torch."""
+        import torch
+
+        return cls(
+            xp=torch,
+            uniform=lambda low, high, *n: low + (high - low) * torch.rand(*n, device=device),
+            normal=lambda *n: torch.randn(*n, device=device),
+            # Whole numbers stay so: they may be places.
+            array=lambda values: torch.as_tensor(
+                values.astype(np.float32) if values.dtype.kind == "f" else values, device=device
+            ),
+            index=lambda array: array.long(),
+        )
+
     def chance(self, share: float, *size: int) -> Array:
         """Return true for about that share."""
         return self.uniform(0, 1, *size) < share

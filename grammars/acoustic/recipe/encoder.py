@@ -19,9 +19,9 @@ from torch.nn import functional
 Tensor = Any
 
 # Source: the file.
-WIDTH, _HEADS, _TURNED, _INNER, _LAYERS = 288, 8, 32, 1152, 6
-_SLOWEST = 10_000.0
-_TYPES = {1: np.float32, 2: np.uint8, 3: np.int8, 7: np.int64}
+WIDTH, HEADS, TURNED, INNER, LAYERS = 288, 8, 32, 1152, 6
+SLOWEST = 10_000.0
+TYPES = {1: np.float32, 2: np.uint8, 3: np.int8, 7: np.int64}
 
 
 class Encoder(nn.Module):
@@ -33,14 +33,18 @@ class Encoder(nn.Module):
         self.conv2 = nn.Conv1d(WIDTH, 2 * WIDTH, 7, 3)
         self.conv3 = nn.Conv1d(2 * WIDTH, WIDTH, 3, 2)
         self.groupnorm = nn.GroupNorm(1, WIDTH)
-        self.layers = nn.ModuleList(_Layer() for _ in range(_LAYERS))
+        self.layers = nn.ModuleList(_Layer() for _ in range(LAYERS))
         self.layer_norm = nn.LayerNorm(WIDTH, bias=False)
         self.head = nn.Linear(WIDTH, outputs)
-        pairs = torch.arange(0, _TURNED, 2) / _TURNED
-        self.register_buffer("inv_freq", _SLOWEST**-pairs)
+        pairs = torch.arange(0, TURNED, 2) / TURNED
+        self.register_buffer("inv_freq", SLOWEST**-pairs)
 
     def forward(self, sound: Tensor, changed: Callable[[Tensor], Tensor] | None = None) -> Tensor:
         """Return the scores; `changed` may hide parts of the rows on their way."""
+        return self.head(self.rows(sound, changed))
+
+    def rows(self, sound: Tensor, changed: Callable[[Tensor], Tensor] | None = None) -> Tensor:
+        """Return what the scores are made of."""
         rows = self.groupnorm(torch.tanh(self.conv1(sound[:, None]))).transpose(1, 2)
         rows = functional.gelu(_by_one_product(self.conv2, rows)).transpose(1, 2)
         rows = functional.gelu(self.conv3(rows)).transpose(1, 2)
@@ -48,7 +52,7 @@ class Encoder(nn.Module):
         angles = torch.arange(rows.shape[1], device=rows.device)[:, None] * self.inv_freq
         for layer in self.layers:
             rows = layer(rows, angles.cos(), angles.sin())
-        return self.head(self.layer_norm(rows))
+        return self.layer_norm(rows)
 
 
 def _by_one_product(convolution: nn.Conv1d, rows: Tensor) -> Tensor:
@@ -70,7 +74,7 @@ class _Layer(nn.Module):
         self.self_attn = nn.ModuleDict(
             {f"{name}_proj": nn.Linear(WIDTH, WIDTH, bias=False) for name in "qkvo"}
         )
-        self.mlp = nn.ModuleDict({"fc1": nn.Linear(WIDTH, _INNER), "fc2": nn.Linear(_INNER, WIDTH)})
+        self.mlp = nn.ModuleDict({"fc1": nn.Linear(WIDTH, INNER), "fc2": nn.Linear(INNER, WIDTH)})
 
     def forward(self, rows: Tensor, cos: Tensor, sin: Tensor, dropped: float = 0.1) -> Tensor:
         def drop(of_rows: Tensor) -> Tensor:
@@ -83,17 +87,17 @@ class _Layer(nn.Module):
     def _attended(self, rows: Tensor, cos: Tensor, sin: Tensor) -> Tensor:
         windows, moments, _ = rows.shape
         asked, keys, values = (
-            self.self_attn[f"{name}_proj"](rows).view(windows, moments, _HEADS, -1).transpose(1, 2)
+            self.self_attn[f"{name}_proj"](rows).view(windows, moments, HEADS, -1).transpose(1, 2)
             for name in "qkv"
         )
-        asked, keys = (_turned(each, cos, sin).to(values.dtype) for each in (asked, keys))
+        asked, keys = (turned(each, cos, sin).to(values.dtype) for each in (asked, keys))
         found = functional.scaled_dot_product_attention(asked, keys, values)
         return self.self_attn["o_proj"](found.transpose(1, 2).reshape(windows, moments, WIDTH))
 
 
-def _turned(rows: Tensor, cos: Tensor, sin: Tensor) -> Tensor:
+def turned(rows: Tensor, cos: Tensor, sin: Tensor) -> Tensor:
     """Return rows with their first pairs of numbers turned by where they stand."""
-    turned, rest = rows[..., :_TURNED], rows[..., _TURNED:]
+    turned, rest = rows[..., :TURNED], rows[..., TURNED:]
     even, odd = turned[..., 0::2], turned[..., 1::2]
     pairs = torch.stack([even * cos - odd * sin, odd * cos + even * sin], -1)
     return torch.cat([pairs.flatten(-2), rest], -1)
@@ -114,7 +118,7 @@ def _weights(content: bytes) -> Iterator[tuple[str, NDArray[np.float32]]]:
         each = graph.Initializers(number)
         sizes = each.DimsAsNumpy() if each.DimsLength() else ()
         raw = each.RawDataAsNumpy().tobytes()
-        held[each.Name().decode()] = np.frombuffer(raw, _TYPES[each.DataType()]).reshape(sizes)
+        held[each.Name().decode()] = np.frombuffer(raw, TYPES[each.DataType()]).reshape(sizes)
     for name, value in held.items():
         if name.startswith(("conv", "layer")):
             yield name.removesuffix("_add_tensor"), value

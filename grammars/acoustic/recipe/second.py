@@ -82,13 +82,7 @@ class Lesson:
         self._optimiser = torch.optim.AdamW(
             [{"params": group} for group in groups.values()], betas=(0.9, 0.98), weight_decay=1e-3
         )
-        self._draws = Draws(
-            xp=torch,
-            uniform=lambda low, high, *n: low + (high - low) * torch.rand(*n, device=device),
-            normal=lambda *n: torch.randn(*n, device=device),
-            array=lambda values: torch.as_tensor(np.asarray(values)).float().to(device),
-            index=lambda array: array.long(),
-        )
+        self._draws = Draws.of_torch(device)
 
     def learn(self, shelves: Shelves, rng: random.Random, share: float | None) -> float:
         """Take a step at a share of the rate; return the loss for each phone.

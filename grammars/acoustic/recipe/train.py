@@ -85,20 +85,8 @@ class Run:
         )
         self.step = 0
         self.priors = torch.full((shape.outputs,), 1 / shape.outputs, device=self.device)
-        self.draws = Draws(
-            xp=torch,
-            uniform=lambda low, high, *n: low + (high - low) * torch.rand(*n, device=self.device),
-            normal=lambda *n: torch.randn(*n, device=self.device),
-            array=self._array,
-            index=lambda array: array.long(),
-        )
+        self.draws = Draws.of_torch(self.device)
         self.features = Features(self.draws)
-
-    def _array(self, values: Any) -> Tensor:
-        values = np.asarray(values)
-        return torch.tensor(values.astype(np.float32) if values.dtype.kind == "f" else values).to(
-            self.device
-        )
 
     def log_probabilities(self, frames: Tensor, learns_statistics: bool = False) -> Tensor:
         """Return those of the network as it learns."""
@@ -176,7 +164,7 @@ class Run:
         path.write_bytes(model_file(self.shape, weights, priors))
         frames = Mfcc().frames(np.random.default_rng(0).integers(-999, 999, RATE_HZ // 2, np.int16))
         said = Network(path).log_likelihoods(frames, EVERY) + priors
-        meant = self.log_probabilities_of_mean(self._array(frames)[None])[0].cpu().numpy()
+        meant = self.log_probabilities_of_mean(self.draws.array(frames)[None])[0].cpu().numpy()
         # A GPU's short sums make 0.01 of difference.
         if np.abs(said - meant).mean() > 0.1:
             raise ArithmeticError(f"{path} does not say what was learnt")

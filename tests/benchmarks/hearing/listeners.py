@@ -100,7 +100,7 @@ class Vosk:
         if not network.read_bytes().startswith(b"\0B" + transition_model()):
             raise ValueError(f"a network for other phones: {network}")
         with tempfile.TemporaryDirectory() as scratch:
-            for part in ("am", "conf", "second"):
+            for part in ("am", "conf", "second", "third"):
                 Path(scratch, part).symlink_to((self.model / part).resolve())
             write_graphs(Path(scratch, "graph"), lexicon, [])
             return Vosk(self.name, Path(scratch))
