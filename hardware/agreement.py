@@ -9,7 +9,7 @@ from functools import cached_property
 from pathlib import Path
 
 from hardware.phone_paths import UNKNOWN, Floats
-from hardware.second_listener import NETWORK, SecondListener, at_16_khz
+from hardware.second_listener import NETWORK, SecondListener, at_16_khz, clearness
 from hardware.third_listener import PIECES, ThirdListener, Vocabulary
 from hardware.word_chains import WordChains
 
@@ -30,8 +30,11 @@ SILENCE_FROM = 4.0
 PROPOSALS, NOT_PROPOSED = 5, 6.0
 # The third listener is asked about so many of the likeliest if they are no further apart than this,
 # and counts so much. If even the likeliest to it is no likelier, it proposes another sentence.
+# In sound less clear than this it tells no more than the others, nor in longer sound, which would
+# take it too much memory.
 THIRD_TOLD, THIRD_COUNTS, THIRD_PROPOSES_BELOW = 6, 1.0, -5.0
 THIRD_WITHIN, THIRD_WITHIN_A_WORD = 8.0, 1.5
+THIRD_FROM_CLEARNESS, THIRD_UP_TO_S = -0.35, 8.0
 
 Scores = dict[str, float]
 
@@ -98,7 +101,10 @@ class Agreement:
             return {}
         weighed = {text: score + self._gains(text, fit_of[text]) for text, score in either.items()}
         likely = _likely(weighed)
-        if self._third is None or len(likely) < 2:
+        is_long = len(sound) / 2 / rate_hz > THIRD_UP_TO_S
+        if self._third is None or len(likely) < 2 or is_long:
+            return weighed
+        if clearness(logs) < THIRD_FROM_CLEARNESS:
             return weighed
         heard, known = self._third.hear(at_16_khz(sound, rate_hz)), expected.vocabulary
         told = dict(zip(likely, self._third.fits(heard, likely, known), strict=True))

@@ -60,11 +60,16 @@ class Attention:
         keys, values = known
         queries = by_head(self.of_asking.of(asking), self.heads)
         queries = queries if turn is None else turned(queries, turn)
-        fit = queries @ keys.swapaxes(1, 2) / np.sqrt(np.float32(queries.shape[2]))
-        fit = fit if add is None else fit + add
-        share = np.exp(fit - fit.max(axis=2, keepdims=True))
-        share /= share.sum(axis=2, keepdims=True)
-        return self.of_found.of((share @ values).swapaxes(0, 1).reshape(len(asking), -1))
+        found = [_found(*each, add) for each in zip(queries, keys, values, strict=True)]
+        return self.of_found.of(np.concatenate(found, axis=1))
+
+
+def _found(queries: Floats, keys: Floats, values: Floats, add: Floats | None) -> Floats:
+    """Return what one head finds: all at once would take much memory."""
+    fit = queries @ keys.T / np.sqrt(np.float32(queries.shape[1]))
+    fit = fit if add is None else fit + add
+    share = np.exp(fit - fit.max(axis=1, keepdims=True))
+    return np.asarray(share / share.sum(axis=1, keepdims=True) @ values)
 
 
 class Held:

@@ -111,7 +111,7 @@ def test_other_words_for_the_same_raise_no_doubt() -> None:
 
 
 def test_one_reading_far_before_the_next_is_acted_on() -> None:
-    found = meant(Hearing((FIFTY, FIFTEEN), (0.0, apart(-5.0))), Context.READY)
+    found = meant(Hearing((FIFTY, FIFTEEN), (0.0, apart(-7.0))), Context.READY)
 
     assert isinstance(found, BetweenBalls)
 
@@ -132,7 +132,7 @@ def test_a_reading_far_behind_is_not_asked_about() -> None:
 
 
 def test_what_is_far_less_likely_than_noise_is_not_caught() -> None:
-    hearing = Hearing((NOISE, FIFTEEN), (0.0, apart(-5.0)))
+    hearing = Hearing((NOISE, FIFTEEN), (0.0, apart(-7.0)))
 
     with pytest.raises(NotUnderstood):
         meant(hearing, Context.READY)
