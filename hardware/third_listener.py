@@ -142,13 +142,15 @@ class Vocabulary:
     Args:
         words: Each word by its pieces, also with a capital.
         first: The pieces that may begin a sentence.
-        within: Those that may follow what there is of a word.
+        after: Those that may follow a word.
+        within: Those that may follow what there is of one.
         places: Where each piece stands among all that are needed.
         rows: Those pieces' own numbers.
     """
 
     words: dict[Pieces, str]
     first: set[int]
+    after: set[int]
     within: dict[Pieces, set[int]]
     places: dict[int, int]
     rows: Floats
@@ -216,7 +218,8 @@ class ThirdListener:
         for place in range(_MOST_PIECES):
             depth = np.array([place], np.float32)
             logs, before = self._next(heard, known, [piece], depth, None, before)
-            on = known.within[word] if place else known.first
+            on = known.within.get(word, set()) if place else known.first
+            on = on | known.after if word in known.words else on
             piece = max(on, key=lambda each: logs[0, known.places[each]])
             if piece == self._spelling.stop:
                 break
@@ -264,12 +267,12 @@ class ThirdListener:
         for pieces in inside | first:
             for length in range(1, len(pieces)):
                 within.setdefault(pieces[:length], set()).add(pieces[length])
-            after = {each[0] for each in inside} | {spelling.stop}
-            within.setdefault(pieces, set()).update(after)
         needed = sorted({BEGIN, END, spelling.stop}.union(*inside, *first))
         places = {piece: place for place, piece in enumerate(needed)}
         rows = self._embedded.columns(np.array(needed))
-        return Vocabulary(inside | first, {each[0] for each in first}, within, places, rows)
+        begins, after = ({each[0] for each in words_in} for words_in in (first, inside))
+        after.add(spelling.stop)
+        return Vocabulary(inside | first, begins, after, within, places, rows)
 
 
 def _dense(held: Held, inputs: int, outputs: int) -> _Dense:
