@@ -127,12 +127,17 @@ def _of_words(texts: Mapping[str, float]) -> list[str]:
 
 
 def _likely(weighed: Scores) -> list[str]:
-    """Return what the third listener is asked about."""
-    likely = sorted(_of_words(weighed), key=lambda text: -weighed[text])[:THIRD_TOLD]
-    if not likely:
+    """Return what the third listener is asked about; nothing where a sound of no word is likelier.
+
+    It would only make what was said less likely still.
+    """
+    best, *_ = order = sorted(weighed, key=lambda text: -weighed[text])
+    if UNKNOWN in best.split():
         return []
-    within = THIRD_WITHIN + THIRD_WITHIN_A_WORD * len(likely[0].split())
-    return [text for text in likely if weighed[text] > max(weighed.values()) - within]
+    least = weighed[best] - THIRD_WITHIN - THIRD_WITHIN_A_WORD * len(best.split())
+    return [text for text in order if weighed[text] > least and UNKNOWN not in text.split()][
+        :THIRD_TOLD
+    ]
 
 
 def _told(weighed: Scores, told: Scores) -> Scores:
