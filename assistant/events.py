@@ -43,13 +43,15 @@ class Hearing:
     none where there is no doubt of what was said, as of typed words.
     `unaided` is what the first of two listeners alone would have taken for the likeliest words,
     None if there is only one. `clearness` tells how surely the second made out phones, whatever
-    they were: the mean logarithm of the likelihood of the likeliest, 0 at best.
+    they were: the mean logarithm of the likelihood of the likeliest, 0 at best. `written` tells
+    how likely a third would write the likeliest words: the logarithm for each word, 0 at best.
     """
 
     alternatives: tuple[str, ...] = ()
     scores: tuple[float, ...] = ()
     unaided: str | None = None
     clearness: float = 0.0
+    written: float = 0.0
 
     @property
     def words(self) -> str | None:

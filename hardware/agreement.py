@@ -8,8 +8,10 @@ from collections.abc import Mapping, Sequence
 from functools import cached_property
 from pathlib import Path
 
-from hardware.phone_paths import UNKNOWN, Floats
-from hardware.second_listener import NETWORK, SecondListener, at_16_khz, clearness
+import numpy as np
+
+from hardware.phone_paths import BLANK, UNKNOWN, Floats
+from hardware.second_listener import NETWORK, RATE_HZ, SecondListener, at_16_khz, clearness
 from hardware.third_listener import PIECES, ThirdListener, Vocabulary
 from hardware.word_chains import WordChains
 
@@ -29,12 +31,16 @@ SILENCE_FROM = 4.0
 # they begin: nearer, and music becomes words.
 PROPOSALS, NOT_PROPOSED = 5, 6.0
 # The third listener is asked about so many of the likeliest if they are no further apart than this,
-# and counts so much. If even the likeliest to it is no likelier, it proposes another sentence.
-# In sound less clear than this it tells no more than the others, nor in longer sound, which would
-# take it too much memory.
-THIRD_TOLD, THIRD_COUNTS, THIRD_PROPOSES_BELOW = 6, 1.0, -5.0
+# and counts so much; in sound less clear than this also about one. If even the likeliest to it is
+# no likelier, it proposes another sentence.
+THIRD_TOLD, THIRD_COUNTS, THIRD_BELOW_CLEARNESS = 6, 2.0, -0.5
 THIRD_WITHIN, THIRD_WITHIN_A_WORD = 8.0, 1.5
-THIRD_FROM_CLEARNESS, THIRD_UP_TO_S = -0.35, 8.0
+THIRD_PROPOSES_BELOW, THIRD_PROPOSES_BELOW_A_WORD = -4.0, -1.5
+# It hears what the second makes phones of and so much around it. More than so much would take it
+# too much memory.
+THIRD_AROUND_S, THIRD_UP_TO_S = 0.3, 8.0
+# Stands for how likely it would write a word where it was not asked: as those that were right.
+NOT_WRITTEN = -0.4
 
 Scores = dict[str, float]
 
@@ -81,8 +87,10 @@ class Agreement:
 
     def weighed(
         self, proposed: Scores, logs: Floats, sound: bytes, rate_hz: int, expected: Expected
-    ) -> Scores:
+    ) -> tuple[Scores, float]:
         """Return all that may have been said, by what every listener says; nothing if it is quiet.
+
+        And how likely the third would write the likeliest, for each word, as a natural logarithm.
 
         Args:
             proposed: By vosk, at least one.
@@ -98,23 +106,20 @@ class Agreement:
         fit_of = dict(zip(either, fits, strict=True))
         of_words = [fit_of[text] for text in _of_words(either)]
         if of_words and silence > max(of_words) + SILENCE_FROM:
-            return {}
+            return {}, NOT_WRITTEN
         weighed = {text: score + self._gains(text, fit_of[text]) for text, score in either.items()}
-        likely = _likely(weighed)
-        is_long = len(sound) / 2 / rate_hz > THIRD_UP_TO_S
-        if self._third is None or len(likely) < 2 or is_long:
-            return weighed
-        if clearness(logs) < THIRD_FROM_CLEARNESS:
-            return weighed
-        heard, known = self._third.hear(at_16_khz(sound, rate_hz)), expected.vocabulary
-        told = dict(zip(likely, self._third.fits(heard, likely, known), strict=True))
-        if max(told.values()) < THIRD_PROPOSES_BELOW:
-            another = self._third.proposed(heard, known)
-            if another and another not in told:
-                (told[another],) = self._third.fits(heard, [another], known)
-                (fit,) = self._second.fits(logs, [another])
-                weighed.setdefault(another, lowest + self._gains(another, fit))
-        return _told(weighed, told)
+        likely, spoken = _likely(weighed), _spoken(at_16_khz(sound, rate_hz), logs)
+        is_sure = len(likely) == 1 and clearness(logs) > THIRD_BELOW_CLEARNESS
+        is_long = len(spoken) > THIRD_UP_TO_S * RATE_HZ
+        if self._third is None or not likely or is_sure or is_long:
+            return weighed, NOT_WRITTEN
+        told = _asked(self._third, spoken, likely, expected.vocabulary)
+        for text in told.keys() - weighed.keys():
+            (fit,) = self._second.fits(logs, [text])
+            weighed[text] = lowest + self._gains(text, fit)
+        weighed = _told(weighed, told)
+        likeliest = max(told, key=lambda text: weighed[text])
+        return weighed, told[likeliest] / (len(likeliest.split()) + 1)
 
     def _gains(self, text: str, fit: float) -> float:
         """Return what the second listener's fit adds to the score of an alternative."""
@@ -124,6 +129,16 @@ class Agreement:
 
 def _of_words(texts: Mapping[str, float]) -> list[str]:
     return [text for text in texts if UNKNOWN not in text.split()]
+
+
+def _spoken(sound: Floats, logs: Floats) -> Floats:
+    """Return the part of a sound in which phones were made out, and a little around it."""
+    moments = np.flatnonzero(logs.argmax(axis=1) != BLANK)
+    if not len(moments):
+        return sound
+    a_moment, around = len(sound) / len(logs), round(THIRD_AROUND_S * RATE_HZ)
+    first, last = round(moments[0] * a_moment), round((moments[-1] + 1) * a_moment)
+    return sound[max(0, first - around) : last + around]
 
 
 def _likely(weighed: Scores) -> list[str]:
@@ -138,6 +153,18 @@ def _likely(weighed: Scores) -> list[str]:
     return [text for text in order if weighed[text] > least and UNKNOWN not in text.split()][
         :THIRD_TOLD
     ]
+
+
+def _asked(third: ThirdListener, sound: Floats, likely: Sequence[str], known: Vocabulary) -> Scores:
+    """Return how likely the third listener would write each, and another if it likes none."""
+    heard = third.hear(sound)
+    told = dict(zip(likely, third.fits(heard, likely, known), strict=True))
+    words = len(likely[0].split())
+    if max(told.values()) < THIRD_PROPOSES_BELOW + THIRD_PROPOSES_BELOW_A_WORD * words:
+        another = third.proposed(heard, known)
+        if another and another not in told:
+            (told[another],) = third.fits(heard, [another], known)
+    return told
 
 
 def _told(weighed: Scores, told: Scores) -> Scores:

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 Floats = NDArray[np.floating]
 Places = NDArray[np.intp]
 
-_LEAST_VARIANCE = 1e-5
+LEAST_VARIANCE = 1e-5
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +26,13 @@ class Matrix:
 
     def of(self, rows: Floats) -> Floats:
         """Return the outputs for each row."""
-        return np.asarray(rows @ self.whole.astype(np.float32) * self.scales)
+        made = rows @ self.whole.astype(np.float32)
+        made *= self.scales
+        return np.asarray(made)
+
+    def part(self, place: int, parts: int) -> "Matrix":
+        """Return one of so many parts of it, by what goes in."""
+        return Matrix(np.split(self.whole, parts)[place], self.scales)
 
     def columns(self, places: Places) -> Floats:
         """Return some columns, each as a row."""
@@ -104,7 +110,7 @@ def even(rows: Floats) -> Floats:
     """Return rows each of mean 0 and variance 1."""
     centred = rows - rows.mean(axis=-1, keepdims=True)
     variance = (centred**2).mean(axis=-1, keepdims=True)
-    return np.asarray(centred / np.sqrt(variance + _LEAST_VARIANCE))
+    return np.asarray(centred / np.sqrt(variance + LEAST_VARIANCE))
 
 
 def by_head(rows: Floats, heads: int) -> Floats:

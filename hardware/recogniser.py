@@ -266,11 +266,14 @@ def joined(parts: Sequence[Hearing], most: int) -> Hearing:
         tuple(ranked.values()) if scored_at_all else (),
         " ".join(filter(None, unaided)) if unaided and None not in unaided else None,
         min((part.clearness for part in parts), default=0.0),
+        min((part.written for part in parts), default=0.0),
     )
 
 
-def _hearing(scores: dict[str, float], unaided: str | None, clearness: float) -> Hearing:
-    return Hearing(tuple(scores), tuple(scores.values()), unaided, clearness)
+def _hearing(
+    scores: dict[str, float], unaided: str | None, clearness: float, written: float
+) -> Hearing:
+    return Hearing(tuple(scores), tuple(scores.values()), unaided, clearness, written)
 
 
 def _between_silences(sound: Sound) -> Sound:

@@ -21,7 +21,7 @@ from pathlib import Path
 from types import ModuleType
 from typing import Any
 
-from hardware.agreement import Agreement
+from hardware.agreement import NOT_WRITTEN, Agreement
 from hardware.phone_paths import UNKNOWN
 from hardware.second_listener import clearness
 
@@ -45,9 +45,10 @@ KEPT_S = 15
 EXPECTED_KEPT = 4
 
 # Alternatives with their scores, the likeliest first; what vosk heard unaided, without UNKNOWN,
-# None if only vosk listened; and how clear it was. As in assistant.events.Hearing.
-Weighed = tuple[dict[str, float], str | None, float]
-NOTHING: Weighed = ({}, None, 0.0)
+# None if only vosk listened; how clear it was; how likely the third would write it. As in
+# assistant.events.Hearing.
+Weighed = tuple[dict[str, float], str | None, float, float]
+NOTHING: Weighed = ({}, None, 0.0, 0.0)
 
 
 class Expected:
@@ -74,7 +75,7 @@ class Expected:
         return self._recogniser
 
     def forget(self) -> None:
-        """Let go of vosk's."""
+        """Let go of vosk's recogniser."""
         self._recogniser, self._rate_hz = None, 0
 
 
@@ -121,6 +122,14 @@ class Listener:
         self._alternatives = alternatives
         self._sound.clear()
 
+    def begin_anew(self) -> None:
+        """Between utterances, let go of the graph that vosk has laid out as it heard.
+
+        It grows by some 30 MB in six hundred sentences of one context.
+        """
+        self._expected.forget()
+        self._recogniser = None
+
     def accept(self, rate_hz: int, samples: bytes) -> tuple[Weighed, bool]:
         """Take a block; return what was heard, nothing until a pause ends it.
 
@@ -154,21 +163,25 @@ class Listener:
         sound = bytes(self._sound)
         self._sound.clear()
         if self._agreement is None or not sound:
-            return _scores(result()), None, 0.0
+            return _by_one(_scores(result()))
         # Neither holds the interpreter while it works, so both listen at once.
         heard = self._beside.submit(self._agreement.hear, sound, self._rate_hz)
         proposed, logs = _scores(result()), heard.result()
         if not proposed or logs is None:
-            return proposed, None, 0.0
+            return _by_one(proposed)
         assert self._expected.by_others is not None
-        weighed = self._agreement.weighed(
+        weighed, written = self._agreement.weighed(
             proposed, logs, sound, self._rate_hz, self._expected.by_others
         )
         if not weighed:
             return NOTHING
         best = sorted(weighed.items(), key=lambda each: -each[1])
         unaided = " ".join(word for word in next(iter(proposed)).split() if word != UNKNOWN)
-        return dict(best[: self._alternatives]), unaided, clearness(logs)
+        return dict(best[: self._alternatives]), unaided, clearness(logs), written
+
+
+def _by_one(proposed: dict[str, float]) -> Weighed:
+    return (proposed, None, 0.0, NOT_WRITTEN) if proposed else NOTHING
 
 
 def _scores(result: str) -> dict[str, float]:
@@ -213,6 +226,9 @@ def main(pipe: Connection, model_directory: str) -> None:
         pipe.send(getattr(listener, name)(*arguments))
         if begun and not listener.begun and _held() > KEPT:
             libc.malloc_trim(0)
+            if _held() > KEPT:
+                listener.begin_anew()
+                libc.malloc_trim(0)
 
 
 def _held() -> int:

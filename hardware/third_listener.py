@@ -14,7 +14,15 @@ from pathlib import Path
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 
-from hardware.held_matrices import Attention, Floats, Held, Known, Matrix, even
+from hardware.held_matrices import (
+    LEAST_VARIANCE,
+    Attention,
+    Floats,
+    Held,
+    Known,
+    Matrix,
+    even,
+)
 
 # Of the model's directory; a model without them has no third listener.
 MATRICES, NUMBERS, PIECES = "third/matrices.bin", "third/numbers.npy", "third/pieces.txt"
@@ -176,11 +184,13 @@ class ThirdListener:
     def hear(self, sound: Floats) -> Heard:
         """Return what the network makes of sound at 16 kHz, at most 1 loud."""
         (size, step), *later = CONVOLUTIONS
-        rows = np.tanh(self._first.of(sliding_window_view(sound, size)[::step]))
-        rows = even(rows.ravel()).reshape(rows.shape) * self._levels + self._offsets
+        rows = self._first.of(sliding_window_view(sound, size)[::step])
+        np.tanh(rows, out=rows)
+        rows -= rows.mean()
+        rows /= np.sqrt(np.vdot(rows, rows) / rows.size + LEAST_VARIANCE)
+        rows = rows * self._levels + self._offsets
         for (size, step), dense in zip(later, (self._second, self._third), strict=True):
-            beside = [rows[at : len(rows) - size + at + 1 : step] for at in range(size)]
-            rows = _bent(dense.of(np.concatenate(beside, axis=1)))
+            rows = _bent(_beside(rows, size, step, dense))
         turn = np.arange(len(rows), dtype=np.float32)[:, None] * _TURNS
         for layer in self._hearing:
             rows = layer.after(rows, turn)
@@ -279,6 +289,15 @@ def _dense(held: Held, inputs: int, outputs: int) -> _Dense:
     return _Dense(held.matrix(inputs, outputs), held.numbers(outputs))
 
 
+def _beside(rows: Floats, size: int, step: int, dense: _Dense) -> Floats:
+    """Return what a convolution makes of rows, one part after another: it takes little memory."""
+    starts = len(rows) - size + 1
+    made = np.repeat(dense.offset[None], -(-starts // step), axis=0)
+    for at in range(size):
+        made += dense.matrix.part(at, size).of(rows[at : at + starts : step])
+    return made
+
+
 def _layer(held: Held) -> _Layer:
     return _Layer(
         norms=held.numbers(2 * WIDTH).reshape(2, WIDTH),
@@ -309,7 +328,17 @@ def capital(sentence: str) -> str:
 
 
 def _bent(rows: Floats) -> Floats:
-    """Return rows with what is below 0 made small (GELU, as a hyperbolic tangent has it)."""
-    return np.asarray(
-        rows / 2 * (1 + np.tanh(0.797_884_56 * (rows + 0.044_715 * rows * rows * rows)))
-    )
+    """Return rows with what is below 0 made small (GELU, as a hyperbolic tangent has it).
+
+    x / 2 (1 + tanh(0.798 (x + 0.0447 x^3))), in one place: there is little room.
+    """
+    bent = rows * rows
+    bent *= np.float32(0.044_715)
+    bent += 1
+    bent *= rows
+    bent *= np.float32(0.797_884_56)
+    np.tanh(bent, out=bent)
+    bent += 1
+    bent *= rows
+    bent /= 2
+    return bent

@@ -1,8 +1,9 @@
 """How certain it is that something was meant, from the scores of all that may have been said.
 
 A recogniser gives the likeliest words and others that fit the sound nearly as well. What
-means the same is added up; what means something else, or nothing, speaks against it. Of two
-listeners the one that decides is more often right where the other would have said the same.
+means the same is added up; what means something else, or nothing, speaks against it. The
+listeners together are more often right where the first alone would have said the same, and where
+the last would have written it.
 """
 
 import math
@@ -20,7 +21,8 @@ class Evidence:
 
     `meant` is of those that mean it, more than 0; `other` of those that mean something else;
     `meaningless` of those that mean nothing here; `alone` whether it is a word alone; `agreed`
-    whether the first of two listeners alone would have meant it too; `clearness` is the hearing's.
+    whether the first of the listeners alone would have meant it too; `clearness` and `written`
+    are the hearing's.
     """
 
     meant: float
@@ -29,6 +31,7 @@ class Evidence:
     alone: bool
     agreed: bool
     clearness: float
+    written: float
 
 
 def weight(score: float, best: float, scale: float) -> float:
@@ -54,6 +57,7 @@ class Calibration:
     alone: float
     agreed: float
     clearness: float
+    written: float
     act_from: float
     yes_from: float
     stop_from: float
@@ -64,14 +68,15 @@ class Calibration:
         """Return the probability that something was meant.
 
         1 / (1 + exp(-z)), z = offset + slope ln(for / (other + share meaningless + floor))
-        + clearness times that of the hearing, `agreed` more where the listeners agree, and `alone`
-        more for a word alone: a knock passes for one. The share and the floor, for what the
-        recogniser did not even list, keep one alternative by itself from being sure.
+        + clearness and written times those of the hearing, `agreed` more where the listeners
+        agree, and `alone` more for a word alone: a knock passes for one. The share and the floor,
+        for what the recogniser did not even list, keep one alternative by itself from being sure.
         """
         against = evidence.other + self.meaningless * evidence.meaningless + self.floor
         odds = self.offset + self.slope * math.log(evidence.meant / against)
         odds += self.alone * evidence.alone + self.agreed * evidence.agreed
-        return 1 / (1 + math.exp(-odds - self.clearness * evidence.clearness))
+        odds += self.clearness * evidence.clearness + self.written * evidence.written
+        return 1 / (1 + math.exp(-odds))
 
 
 @cache

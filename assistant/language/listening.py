@@ -272,6 +272,7 @@ def evidence(
                 alone=" " not in said,
                 agreed=meanings == unaided,
                 clearness=hearing.clearness,
+                written=hearing.written,
             ),
         )
         for (meanings, said), weighs in zip(said_for.items(), weights.values(), strict=True)

@@ -182,11 +182,12 @@ def test_parts_with_scores_are_joined_the_likeliest_first() -> None:
 
 
 def test_what_the_first_listener_made_of_the_parts_is_joined_and_the_least_clear_counts() -> None:
-    number = Hearing(("fifteen",), (-10.0,), unaided="fifty", clearness=-0.2)
-    part = Hearing(("point five",), (-7.0,), unaided="point five", clearness=-0.1)
+    number = Hearing(("fifteen",), (-10.0,), unaided="fifty", clearness=-0.2, written=-1)
+    part = Hearing(("point five",), (-7.0,), unaided="point five", clearness=-0.1, written=-2)
 
     whole = joined([number, Hearing(), part], most=3)
-    assert (whole.unaided, whole.clearness) == ("fifty point five", -0.2)
+    assert whole.unaided == "fifty point five"
+    assert (whole.clearness, whole.written) == (-0.2, -2)
     assert joined([number, replace(part, unaided=None)], most=3).unaided is None
 
 

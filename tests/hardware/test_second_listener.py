@@ -143,7 +143,7 @@ def test_a_word_that_vosk_makes_out_of_hiss_is_not_heard(spoken: Path, hissing: 
 
     listener.accept(RATE_HZ, hiss if hissing else sound_of("three", spoken))
 
-    heard, _, _ = listener.finish()
+    heard, *_ = listener.finish()
     assert next(iter(heard), None) == (None if hissing else "three")
 
 
@@ -152,12 +152,25 @@ def test_what_vosk_did_not_propose_is_weighed_too(spoken: Path) -> None:
     listener.expect(("one in four", "half angle"), 10)
 
     listener.accept(RATE_HZ, sound_of("half angle", spoken))
-    heard, unaided, _ = listener.finish()
+    heard, unaided, *_ = listener.finish()
 
     assert next(iter(heard)) == "half angle"
     assert unaided == "one in four"
     assert "one in four" in heard
     assert list(heard.values()) == sorted(heard.values(), reverse=True)
+
+
+def test_what_is_said_after_it_has_begun_anew_is_heard_as_before(spoken: Path) -> None:
+    listener, heard = Listener(Proposes("left"), str(MODEL)), []
+    listener.expect(("stop", "left"), 10)
+
+    for _ in range(2):
+        listener.accept(RATE_HZ, sound_of("left", spoken))
+        heard.append(listener.finish())
+        listener.begin_anew()
+
+    assert "left" in heard[0][0]
+    assert heard[1] == heard[0]
 
 
 def test_where_vosk_makes_out_nothing_nothing_is_heard(spoken: Path) -> None:
@@ -166,7 +179,7 @@ def test_where_vosk_makes_out_nothing_nothing_is_heard(spoken: Path) -> None:
 
     listener.accept(RATE_HZ, sound_of("half angle", spoken))
 
-    assert listener.finish() == ({}, None, 0.0)
+    assert listener.finish() == ({}, None, 0.0, 0.0)
 
 
 def test_a_model_without_the_second_network_is_heard_by_vosk_alone(

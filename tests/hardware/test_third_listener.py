@@ -11,7 +11,7 @@ from hypothesis.extra.numpy import arrays
 from numpy.typing import NDArray
 
 from assistant.errors import ModelIncomplete
-from hardware.agreement import Agreement
+from hardware.agreement import NOT_WRITTEN, Agreement
 from hardware.held_matrices import Matrix, even, turned
 from hardware.recogniser import VoskRecogniser
 from hardware.recogniser_process import Listener
@@ -84,7 +84,9 @@ def without_third(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return model
 
 
-def weighed_by(model: Path, proposed: dict[str, float], sound: bytes) -> dict[str, float]:
+def weighed_by(
+    model: Path, proposed: dict[str, float], sound: bytes
+) -> tuple[dict[str, float], float]:
     agreement = Agreement(model)
     logs = agreement.hear(sound, RATE_HZ)
     assert logs is not None
@@ -96,14 +98,23 @@ def test_where_the_first_two_leave_it_open_the_third_decides(
     without_third: Path, spoken: Path
 ) -> None:
     sound, other = sound_of(SAID, spoken), "number two"
-    alike = weighed_by(without_third, {SAID: 0.0, other: 0.0}, sound)
+    alike, _ = weighed_by(without_third, {SAID: 0.0, other: 0.0}, sound)
     proposed = {SAID: 0.0, other: alike[SAID] - alike[other] + 0.5}
 
-    by_two, by_three = (weighed_by(model, proposed, sound) for model in (without_third, MODEL))
+    by_two, _ = weighed_by(without_third, proposed, sound)
+    by_three, written = weighed_by(MODEL, proposed, sound)
 
     assert max(by_two, key=lambda text: by_two[text]) == other
     assert max(by_three, key=lambda text: by_three[text]) == SAID
     assert by_three["[unk]"] == by_two["[unk]"]
+    assert NOT_WRITTEN < written < 0
+
+
+def test_what_was_not_said_is_hardly_written(spoken: Path) -> None:
+    likely = {SAID: 0.0, "one in two": 500.0, "one in ten": 500.0}
+    _, written = weighed_by(MODEL, likely, sound_of(SAID, spoken))
+
+    assert written < 2 * NOT_WRITTEN
 
 
 def test_a_model_without_the_third_network_is_heard_by_two(

@@ -26,29 +26,30 @@ unhurried = settings(deadline=None)  # the first look at the grammar takes its t
 gaps = st.floats(0, 40)
 weights = st.floats(0, 20)
 positive = st.floats(0.001, 20)
-clearnesses = st.floats(-4, 0)
+surenesses = st.floats(-4, 0)
 
 
-@given(positive, positive, weights, weights, st.booleans(), clearnesses, clearnesses)
+@given(positive, positive, weights, weights, st.booleans(), surenesses, surenesses)
 def test_what_speaks_for_a_meaning_makes_it_more_certain(
     less: float,
     more: float,
     other: float,
     meaningless: float,
     alone: bool,
-    dim: float,
-    clear: float,
+    hardly: float,
+    surely: float,
 ) -> None:
     less, more = sorted((less, more))
-    dim, clear = sorted((dim, clear))
-    evidence = Evidence(less, other, meaningless, alone, agreed=False, clearness=dim)
+    hardly, surely = sorted((hardly, surely))
+    evidence = Evidence(less, other, meaningless, alone, False, clearness=hardly, written=hardly)
 
     low = calibration().certainty(evidence)
     assert low > 0
     for better in (
         replace(evidence, meant=more),
         replace(evidence, agreed=True),
-        replace(evidence, clearness=clear),
+        replace(evidence, clearness=surely),
+        replace(evidence, written=surely),
     ):
         assert low <= calibration().certainty(better) < 1
 
@@ -57,7 +58,7 @@ def test_what_speaks_for_a_meaning_makes_it_more_certain(
 def test_what_speaks_against_it_makes_it_less_certain(
     meant: float, other: float, meaningless: float, more: float
 ) -> None:
-    evidence = Evidence(meant, other, meaningless, alone=False, agreed=True, clearness=0)
+    evidence = Evidence(meant, other, meaningless, False, agreed=True, clearness=0, written=0)
 
     certainty = calibration().certainty(evidence)
     for worse in (
@@ -177,7 +178,7 @@ def test_as_likely_as_not_is_asked_about_whatever_was_fitted() -> None:
     """The transcripts' `unsure` lines stand on this."""
     constants = calibration()
     for evidence in (
-        Evidence(1.0, 1.0, 0.0, alone=False, agreed=False, clearness=0),
+        Evidence(1.0, 1.0, 0.0, alone=False, agreed=False, clearness=0, written=0),
         Evidence(
             1.0,
             0.0,
@@ -185,6 +186,7 @@ def test_as_likely_as_not_is_asked_about_whatever_was_fitted() -> None:
             alone=False,
             agreed=False,
             clearness=0,
+            written=0,
         ),
     ):
         assert constants.ask_from < constants.certainty(evidence) < constants.stop_from

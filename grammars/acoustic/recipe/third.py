@@ -1,13 +1,13 @@
-"""Teach the third listener to write what is said at the bench, and put it into a model.
+"""Teach the third listener to hear in a shop and write what is said there; put it into a model.
 
-python -m grammars.acoustic.recipe.third learn RUN.pt --shelf game=40 --shelf robots=20 ...
-python -m grammars.acoustic.recipe.third put RUN.pt RUN.pt --as-it-was 0.75 --model DIRECTORY
+python -m grammars.acoustic.recipe.third write WRITES.pt --shelf game=40 --shelf robots=20 ...
+python -m grammars.acoustic.recipe.third hear HEARS.pt --writer WRITES.pt --louder --shelf ...
+python -m grammars.acoustic.recipe.third put --writer WRITES.pt --hearer HEARS.pt --model DIRECTORY
 
-It hears as it did before, so only the part that writes learns: the words of a window as one
-sentence, from sound drawn and made worse anew at every step. A teacher, the network as it was,
-tells what it would write of the same sound without noise. `put` takes the mean of runs and of
-the network as it was: of single words by people the latter hears more, of the bench's sentences
-in noise the former. Needs torch.
+A run teaches one part and leaves the other. A teacher, the network as it was, hears what was said
+without the noise, and tells what it makes of it and what it would write: so what it knows of people
+is kept. `put` takes of each part the mean of runs and of what it was, which hears more of single
+words by people; the runs hear more of the bench's sentences, and in noise. Needs torch.
 """
 
 import argparse
@@ -38,10 +38,14 @@ Weights = dict[str, Tensor]
 _FULL_SCALE = 32_768
 _WINDOWS_S, _STEP_S = (1.5, 2.0, 3.0, 4.0, 6.0, 8.0), 512
 _RISE, _STEEPEST, _MEAN_OVER = 50, 1.0, 300
+# The first layer learns at this share of the rate.
+_FIRST_RATE = 0.5
 # Rows of sound hidden at two places.
 _HIDDEN_ROWS = 6
 # What the teacher hears: how loud at its peak, over how much hiss.
 _TOLD_PEAK, _TOLD_HISS = 0.35, 0.001
+# The weights that have a row for each piece.
+_OF_PIECES = "embed.weight"
 # So many of the first pieces are learnt with, and kept in the model, beside those of our words:
 # a word may be added later.
 _LEARNT_WITH, _KEPT = 12_000, 7_000
@@ -62,36 +66,33 @@ def numbers(most: int) -> list[int]:
 
 
 class Lesson:
-    """One run: the part that writes as it learns, and the mean of it."""
+    """One run: the part that learns, the mean of it, and the teacher."""
 
     def __init__(self, given: argparse.Namespace) -> None:
-        self.device = device = torch.device(given.device)
-        kept = numbers(_LEARNT_WITH)
+        self.device = torch.device(given.device)
         every = decoder.tokenizer()
-        self._spelling = Spelling([every[number] for number in kept])
-        weights = {
-            name: value[kept] if name == "embed.weight" else value
-            for name, value in decoder.base_weights().items()
-        }
-        self.network, self._teacher = decoder.Decoder(len(kept)), decoder.Decoder(len(kept))
-        self._hearing = encoder.Encoder(1)
-        self._hearing.load_state_dict(encoder.base_weights(), strict=False)
-        for network in (self.network, self._teacher):
-            network.load_state_dict(weights)
-        for network in (self._hearing, self._teacher):
-            network.to(device).eval().requires_grad_(False)
-        self.network.to(device).train()
+        self._spelling = Spelling([every[number] for number in numbers(_LEARNT_WITH)])
+        writer = writes(given.writer, given.writes_as_it_was)
+        self._hears, self._told_hears = (self._still(encoder.Encoder(1), hears()) for _ in "12")
+        self._writes, self._told_writes = (
+            self._still(decoder.Decoder(len(self._spelling.pieces)), writer) for _ in "12"
+        )
+        self.network = self._hears if given.what == "hear" else self._writes
+        self.network.train().requires_grad_(True)
         self.mean = {name: value.clone() for name, value in self.network.state_dict().items()}
+        first, rest = list[Tensor](), list[Tensor]()
+        for name, value in self.network.named_parameters():
+            (first if name.startswith(("conv1", "groupnorm")) else rest).append(value)
         self._optimiser = torch.optim.AdamW(
-            self.network.parameters(), betas=(0.9, 0.98), weight_decay=1e-3
+            [{"params": first}, {"params": rest}], betas=(0.9, 0.98), weight_decay=1e-3
         )
         self._given, self.step = given, 0
         self._noises_db = LOUDER_NOISES_DB if given.louder else NOISES_DB
-        self._draws = Draws.of_torch(device)
+        self._draws = Draws.of_torch(self.device)
 
     def learn(self, shelves: Shelves, rng: random.Random) -> float:
         """Take a step; return the loss for each piece."""
-        seconds = rng.choice(_WINDOWS_S)
+        given, seconds = self._given, rng.choice(_WINDOWS_S)
         drawn = (shelves.window(rng, seconds) for _ in range(int(_STEP_S / seconds)))
         placed = [window for window in drawn if window]
         written, next_one = self._pieces(placed)
@@ -101,14 +102,16 @@ class Lesson:
             sound = degraded(self._draws, clear, self._noises_db) / _FULL_SCALE
             peak = clear.abs().amax(1, keepdim=True).clamp_min(1e-4)
             quiet = clear * (_TOLD_PEAK / peak) + _TOLD_HISS * torch.randn_like(clear)
-            told = self._logs(self._teacher, written, self._rows(quiet)).exp()
-            rows = self._rows(sound.float(), self._hidden)
-        logs = self._logs(self.network, written, rows)
+            told_rows = self._rows(self._told_hears, quiet)
+            told = self._logs(self._told_writes, written, told_rows).exp()
+        rows = self._rows(self._hears, sound.float(), self._hidden)
+        logs = self._logs(self._writes, written, rows)
         of_words = functional.nll_loss(logs[is_one], next_one[is_one])
         of_teacher = -(told * logs).sum(-1)[is_one].mean()
-        loss = of_words + self._given.by_teacher * (of_teacher - of_words)
-        for group in self._optimiser.param_groups:
-            group["lr"] = self._given.rate * rate_at(self.step, self._given.steps, _RISE)
+        of_rows = ((rows - told_rows).float() ** 2).mean() / told_rows.float().var()
+        loss = of_words + given.by_teacher * (of_teacher - of_words) + given.by_rows * of_rows
+        for group, share in zip(self._optimiser.param_groups, (_FIRST_RATE, 1), strict=True):
+            group["lr"] = given.rate * share * rate_at(self.step, given.steps, _RISE)
         self._optimiser.zero_grad()
         loss.backward()
         torch.nn.utils.clip_grad_norm_(self.network.parameters(), _STEEPEST)
@@ -120,6 +123,11 @@ class Lesson:
                 self.mean[name].lerp_(value, 1 - keep)
         return float(of_words.detach())
 
+    def _still(self, network: torch.nn.Module, weights: Weights) -> torch.nn.Module:
+        """Return a network that does not learn; of one that hears the layer behind it is unused."""
+        network.load_state_dict(weights, strict=False)
+        return network.to(self.device).eval().requires_grad_(False)
+
     def _pieces(self, placed: Sequence[Sequence[Placed]]) -> tuple[Tensor, Tensor]:
         """Return the pieces of each window's words, and what follows each; -1 behind the end."""
         said = (" ".join(w for p in window for w in p.learnt.utterance.words) for window in placed)
@@ -129,9 +137,9 @@ class Lesson:
         ).to(self.device)
         return padded[:, :-1].clamp_min(0), padded[:, 1:]
 
-    def _rows(self, sound: Tensor, *changed: Any) -> Tensor:
+    def _rows(self, network: encoder.Encoder, sound: Tensor, *changed: Any) -> Tensor:
         with torch.autocast(self.device.type, torch.bfloat16):
-            return self._hearing.rows(sound, *changed)
+            return network.rows(sound, *changed)
 
     def _logs(self, network: decoder.Decoder, written: Tensor, rows: Tensor) -> Tensor:
         with torch.autocast(self.device.type, torch.bfloat16):
@@ -147,24 +155,36 @@ class Lesson:
         return rows
 
 
-def mean_of(runs: Sequence[Path], as_it_was: float) -> Weights:
-    """Return the mean of the weights of runs, and of the network as it was by its share."""
-    learnt, kept = numbers(_LEARNT_WITH), numbers(_KEPT)
-    place = {number: at for at, number in enumerate(learnt)}
+def hears(runs: Sequence[Path] = (), as_it_was: float = 1.0) -> Weights:
+    """Return the mean of runs that hear, and of the network as it was by its share."""
+    return _mean_of(encoder.base_weights(), runs, as_it_was)
+
+
+def writes(runs: Sequence[Path] = (), as_it_was: float = 1.0) -> Weights:
+    """Return the same of runs that write, for the pieces they are learnt with."""
+    was = decoder.base_weights()
+    return _mean_of(was | {_OF_PIECES: was[_OF_PIECES][numbers(_LEARNT_WITH)]}, runs, as_it_was)
+
+
+def _mean_of(was: Weights, runs: Sequence[Path], as_it_was: float) -> Weights:
     read = [torch.load(path, "cpu") for path in runs]
-    mean = {}
-    for name, value in decoder.base_weights().items():
-        of_runs = sum(each[name].float() for each in read) / len(read)
-        if name == "embed.weight":
-            value, of_runs = value[kept], of_runs[[place[number] for number in kept]]
-        mean[name] = as_it_was * value + (1 - as_it_was) * of_runs
-    return mean
+    if not read:
+        return was
+    return {
+        name: as_it_was * value
+        + (1 - as_it_was) * sum(each[name].float() for each in read) / len(read)
+        for name, value in was.items()
+    }
 
 
-def put(weights: Weights, model: Path) -> None:
+def put(hearing: Weights, writing: Weights, model: Path) -> None:
     """Write the network into a model's directory, and the list of its contents."""
-    heard = {name: value.numpy() for name, value in encoder.base_weights().items()}
-    wrote = {name: value.numpy() for name, value in weights.items()}
+    place = {number: at for at, number in enumerate(numbers(_LEARNT_WITH))}
+    kept = writing[_OF_PIECES][[place[number] for number in numbers(_KEPT)]]
+    heard, wrote = (
+        {name: value.numpy() for name, value in weights.items()}
+        for weights in (hearing, writing | {_OF_PIECES: kept})
+    )
     folder = model / "third"
     folder.mkdir(exist_ok=True)
     matrices, others = zip(*_parts(heard, wrote), strict=True)
@@ -189,7 +209,7 @@ def _parts(heard: dict[str, Any], wrote: dict[str, Any]) -> Iterable[Part]:
         yield b"", heard[f"{name}.bias"]
     yield from _layers(heard, ("input", "post_attention"), ("self",))
     yield b"", heard["layer_norm.weight"]
-    yield _matrix(wrote["embed.weight"])
+    yield _matrix(wrote[_OF_PIECES])
     yield from _layers(wrote, ("input", "post_attention", "final"), ("self", "encoder"))
     yield b"", wrote["norm.weight"]
 
@@ -215,14 +235,18 @@ def _matrix(rows: NDArray[np.floating]) -> Part:
 def arguments(given: Sequence[str] | None = None) -> argparse.Namespace:
     """Return what is to be done."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("what", choices=["learn", "put"])
-    parser.add_argument("runs", type=Path, nargs="+", help="learn takes one, and makes it")
+    parser.add_argument("what", choices=["hear", "write", "put"])
+    parser.add_argument("run", type=Path, nargs="?", help="to make")
     parser.add_argument("--model", type=Path)
-    parser.add_argument("--as-it-was", type=float, default=0.75, help="its share in what is put")
+    parser.add_argument("--hearer", type=Path, action="append", default=[])
+    parser.add_argument("--hears-as-it-was", type=float, default=0.5, help="its share in the mean")
+    parser.add_argument("--writer", type=Path, action="append", default=[])
+    parser.add_argument("--writes-as-it-was", type=float, default=0.75, help="the same")
     parser.add_argument("--shelf", type=shelf_and_share, action="append", default=[])
     parser.add_argument("--steps", type=int, default=900)
     parser.add_argument("--rate", type=float, default=1.5e-4)
     parser.add_argument("--by-teacher", type=float, default=0.7, help="the rest by the words")
+    parser.add_argument("--by-rows", type=float, default=1.0, help="what it makes of the sound")
     parser.add_argument("--louder", action="store_true", help="noise in most windows")
     parser.add_argument("--short", type=float, default=30, help="percent that are short words")
     parser.add_argument("--device", default="cuda")
@@ -234,7 +258,8 @@ def main() -> None:
     """Learn, or put what was learnt into a model."""
     given = arguments()
     if given.what == "put":
-        put(mean_of(given.runs, given.as_it_was), given.model)
+        hearing = hears(given.hearer, given.hears_as_it_was)
+        put(hearing, writes(given.writer, given.writes_as_it_was), given.model)
         return
     torch.manual_seed(given.seed)
     rng, began_s = random.Random(given.seed), time.monotonic()
@@ -245,7 +270,7 @@ def main() -> None:
         losses.append(lesson.learn(shelves, rng))
         if lesson.step % 100 == 0 or lesson.step == given.steps:
             print(f"{lesson.step} {np.mean(losses[-100:]):.3f} {time.monotonic() - began_s:.0f} s")
-            torch.save({n: value.half().cpu() for n, value in lesson.mean.items()}, given.runs[0])
+            torch.save({n: value.half().cpu() for n, value in lesson.mean.items()}, given.run)
 
 
 if __name__ == "__main__":

@@ -61,7 +61,7 @@ LEAST_TO_ACT, MOST_TO_ACT = 0.9, 0.98
 # By judgement, not fitted. A wrong yes is the dearest: see assistant/language/listening.py.
 YES_FROM, STOP_FROM = 0.97, 0.75
 EVEN = 0.0
-AGREED, CLEARNESS = (0.0, math.log(LEAST_TO_ACT / (1 - LEAST_TO_ACT)) - 0.1), (0.0, 5.0)
+AGREED, SURELY = (0.0, math.log(LEAST_TO_ACT / (1 - LEAST_TO_ACT)) - 0.1), (0.0, 5.0)
 # Who is asked about what one in four times he meant does better to say it again.
 ASK_FROM = 0.15
 # A question in music would bring forth another answer, and so on.
@@ -153,7 +153,7 @@ def fitted(heard: Sequence[Heard]) -> Calibration:
 
 
 def _fitted(found: Sequence[Row], scale: float) -> tuple[float, Calibration]:
-    meant, other, meaningless, alone, agreed, clearness = np.array(
+    meant, other, meaningless, alone, agreed, clearness, written = np.array(
         [astuple(row.evidence) for row in found], dtype=np.float64
     ).T
     sign = np.array([1.0 if row.right else -1.0 for row in found])
@@ -161,7 +161,8 @@ def _fitted(found: Sequence[Row], scale: float) -> tuple[float, Calibration]:
     def odds(p: NDArray[np.float64]) -> NDArray[np.float64]:
         against = other + np.exp(p[0]) * meaningless + np.exp(p[1])
         likelier = np.exp(p[3]) * np.log(meant / against)
-        return np.asarray(p[2] + likelier + p[4] * alone + p[5] * agreed + p[6] * clearness)
+        surely = p[6] * clearness + p[7] * written
+        return np.asarray(p[2] + likelier + p[4] * alone + p[5] * agreed + surely)
 
     def loss(p: NDArray[np.float64]) -> float:
         return float(np.mean(np.logaddexp(0, -sign * odds(p))) + 1e-4 * np.sum(p**2))
@@ -169,13 +170,14 @@ def _fitted(found: Sequence[Row], scale: float) -> tuple[float, Calibration]:
     # Neither so small that one alternative by itself is sure, nor so large that none is. Of two
     # meanings alike neither is likely enough to be acted on, nor even to stop if the listeners
     # disagree.
-    limits = [(-4.0, 1.0), (-5.0, 0.0), (-5.0, EVEN), (-2.0, 2.0), (-5.0, 5.0), AGREED, CLEARNESS]
-    start = [-2.0, -3.0, 0.0, 0.5, 0.0, 1.0, 0.0]
+    limits = [(-4.0, 1.0), (-5.0, 0.0), (-5.0, EVEN), (-2.0, 2.0), (-5.0, 5.0), AGREED]
+    limits += [SURELY, SURELY]
+    start = [-2.0, -3.0, 0.0, 0.5, 0.0, 1.0, 0.0, 0.0]
     best = minimize(loss, start, method="L-BFGS-B", bounds=limits)
-    share, floor, offset, slope, by_itself, agrees, clear = best.x
+    share, floor, offset, slope, by_itself, agrees, clear, wrote = best.x
     made = Calibration(
         scale, math.exp(share), math.exp(floor), offset, math.exp(slope), by_itself, agrees, clear,
-        LEAST_TO_ACT, YES_FROM, STOP_FROM, ASK_FROM, ANSWER_FROM,
+        wrote, LEAST_TO_ACT, YES_FROM, STOP_FROM, ASK_FROM, ANSWER_FROM,
     )  # fmt: skip
     return float(best.fun), made
 
