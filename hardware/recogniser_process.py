@@ -123,10 +123,11 @@ class Listener:
         self._sound.clear()
 
     def begin_anew(self) -> None:
-        """Between utterances, let go of the graph that vosk has laid out as it heard.
+        """Between utterances, let go of the graphs that vosk has laid out as it heard.
 
-        It grows by some 30 MB in six hundred sentences of one context.
+        One grows by some 30 MB in six hundred sentences.
         """
+        self._kept.cache_clear()
         self._expected.forget()
         self._recogniser = None
 
