@@ -113,7 +113,10 @@ def events_of(line: str) -> list[Event]:
 
 
 def _as_spoken(line: str) -> str:
-    words = re.sub(r"[?!.;:]+(?=\s|$)", "", line.lower()).strip()
+    typed = line.lower().replace("\N{RIGHT SINGLE QUOTATION MARK}", "'")
+    words = re.sub(r"[?!.;:]+(?=\s|$)", "", typed).strip()
+    # Who types at the bench leaves out apostrophes.
+    words = re.sub(r"\b(it|that|what)(s)\b|\b(i)(ve)\b", r"\1\3'\2\4", words)
     words = re.sub(r"(?<![\w/])\d{1,9}(\.\d+)?(?![\w/])", lambda f: number_words(f[0]), words)
     return re.sub(r"\bmm\b", "millimetres", words)
 

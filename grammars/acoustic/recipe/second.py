@@ -29,7 +29,7 @@ from grammars.acoustic.recipe.degrade import LOUDER_NOISES_DB, NOISES_DB, Draws,
 from grammars.acoustic.recipe.encoder import Encoder, base_weights
 from grammars.acoustic.recipe.phones import OUTPUT
 from grammars.acoustic.recipe.speech import Samples
-from grammars.acoustic.recipe.train import choose, costs, mixed, quietly, shelf, shelf_and_share
+from grammars.acoustic.recipe.train import choose, costs, mixed, quietly, shelf_and_share, shelved
 from grammars.acoustic.recipe.windows import Shelves, rate_at
 
 # Of torch, which need not be there to check this.
@@ -249,8 +249,7 @@ def main() -> None:
         return
     torch.manual_seed(given.seed)
     rng, began_s = random.Random(given.seed), time.monotonic()
-    shares = dict(given.shelf)
-    shelves = Shelves({name: shelf(Path(name)) for name in shares}, shares, given.short)
+    shelves = shelved(given.shelf, given.short)
     weights = mean_of(given.start)[0] if given.start else base_weights()
     if given.layer:
         of_layer = mean_of([given.layer])[0].items()

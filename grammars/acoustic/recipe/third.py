@@ -27,7 +27,7 @@ from grammars.acoustic.recipe import decoder, encoder
 from grammars.acoustic.recipe.contents import NAME, contents
 from grammars.acoustic.recipe.degrade import LOUDER_NOISES_DB, NOISES_DB, Draws, degraded
 from grammars.acoustic.recipe.graph import read_lexicon
-from grammars.acoustic.recipe.train import mixed, shelf, shelf_and_share
+from grammars.acoustic.recipe.train import mixed, shelf_and_share, shelved
 from grammars.acoustic.recipe.windows import Placed, Shelves, rate_at
 from hardware.third_listener import BEGIN, END, Spelling
 
@@ -263,8 +263,7 @@ def main() -> None:
         return
     torch.manual_seed(given.seed)
     rng, began_s = random.Random(given.seed), time.monotonic()
-    shares = dict(given.shelf)
-    shelves = Shelves({name: shelf(Path(name)) for name in shares}, shares, given.short)
+    shelves = shelved(given.shelf, given.short)
     lesson, losses = Lesson(given), list[float]()
     while lesson.step < given.steps:
         losses.append(lesson.learn(shelves, rng))

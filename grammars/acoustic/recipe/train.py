@@ -14,7 +14,7 @@ import argparse
 import json
 import random
 import time
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -310,6 +310,12 @@ def shelf(path: Path) -> list[Learnt]:
     return [Learnt(*each) for each in zip(read_shelf(path), times, strict=False)]
 
 
+def shelved(named: Sequence[tuple[str, float]], short: float) -> Shelves:
+    """Return shelves by their names and shares, and so many in a hundred short words."""
+    shares = dict(named)
+    return Shelves({name: shelf(Path(name)) for name in shares}, shares, short)
+
+
 def shelf_and_share(text: str) -> tuple[str, float]:
     """Read NAME=SHARE."""
     name, _, share = text.partition("=")
@@ -344,8 +350,7 @@ def main() -> None:
     rng = random.Random(given.seed)
     torch.manual_seed(given.seed)
     torch.set_float32_matmul_precision("high")
-    shares: Mapping[str, float] = dict(given.shelf)
-    shelves = Shelves({name: shelf(Path(name)) for name in shares}, shares, given.short)
+    shelves = shelved(given.shelf, given.short)
     sets = [Development(folder) for folder in given.develop]
     run, state = Run(given.start, given), given.to.with_suffix(".pt")
     if state.exists():
